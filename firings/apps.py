@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class FiringsConfig(AppConfig):
+    name = "firings"
+    verbose_name = "What did happen, and what to do next"

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class SchedulesConfig(AppConfig):
+    name = "schedules"
+    verbose_name = "What is meant to happen in a kiln"

@@ -1,0 +1,215 @@
+"""Settings, read from the environment; every variable has a default that suits one machine.
+
+DEVELOPERS.md lists the variables. What the site keeps (database, photographs, collected static
+files, the secret key) lives below STUDIO_DATA, by default the folder `.data` beside manage.py.
+"""
+
+import os
+import secrets
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from csp.constants import NONE, SELF
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(os.environ.get("STUDIO_DATA", BASE_DIR / ".data"))
+
+
+def flag(name: str, default: bool) -> bool:
+    return os.environ.get(name, str(default)).strip().lower() in {"1", "true", "yes", "on"}
+
+
+def kept_secret_key() -> str:
+    """The key from the environment, or one made on the first start and kept beside the data."""
+    if key := os.environ.get("STUDIO_SECRET_KEY"):
+        return key
+    kept = DATA_DIR / "secret_key"
+    if not kept.exists():
+        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        try:
+            with open(os.open(kept, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
+                file.write(secrets.token_urlsafe(64))
+        except FileExistsError:  # two processes started at once: the other one's key counts
+            pass
+    return kept.read_text().strip()
+
+
+SECRET_KEY = kept_secret_key()
+DEBUG = flag("STUDIO_DEBUG", False)
+ALLOWED_HOSTS = os.environ.get("STUDIO_HOSTS", "127.0.0.1,localhost,[::1]").split(",")
+CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("STUDIO_ORIGINS", "").split(",") if o]
+
+INSTALLED_APPS = [
+    "firings",
+    "schedules",
+    "studio",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.humanize",
+    "django.contrib.messages",
+    "django.contrib.postgres",
+    "django.contrib.sessions",
+    "django.contrib.staticfiles",
+    "axes",
+    "csp",
+    "django_filters",
+    "django_htmx",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "studio.middleware.studio_time_zone",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "studio.urls"
+WSGI_APPLICATION = "studio.wsgi.application"
+
+TEMPLATES: list[dict[str, Any]] = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "builtins": ["studio.templatetags.studio_format"],
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "studio.context.studio",
+            ],
+        },
+    }
+]
+
+DATABASES = {
+    "default": dj_database_url.config(
+        default=f"sqlite:///{DATA_DIR / 'logbook.sqlite3'}", conn_max_age=60
+    )
+}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    # A logbook loses nothing at a power cut (synchronous FULL), and eight people saving at once
+    # wait for each other instead of failing (WAL, IMMEDIATE, timeout).
+    DATABASES["default"]["OPTIONS"] = {
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+    }
+
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "studio.Person"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "MinimumLengthValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+]
+LOGIN_URL = "studio:sign_in"
+LOGIN_REDIRECT_URL = "firings:today"
+LOGOUT_REDIRECT_URL = "studio:sign_in"
+PASSWORD_RESET_TIMEOUT = 24 * 3600
+
+# Ten wrong passwords for one name from one address: a quarter of an hour's wait.
+AXES_FAILURE_LIMIT = 10
+AXES_COOLOFF_TIME = 0.25
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_TEMPLATE = "studio/sign_in_locked.html"
+AXES_RESET_ON_SUCCESS = True
+AXES_VERBOSE = False
+# Behind a proxy say so (STUDIO_PROXIES=1), or every visitor shares the proxy's address.
+AXES_IPWARE_PROXY_COUNT = int(os.environ.get("STUDIO_PROXIES", "0")) or None
+
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE", "UTC")  # each studio sets its own on the site
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.FileSystemFinder",
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "studio.finders.PlotlyFinder",
+]
+MEDIA_ROOT = DATA_DIR / "photographs"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+PHOTOGRAPH_LIMIT_MB = 25
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
+
+SESSION_COOKIE_AGE = 30 * 24 * 3600
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+
+# STUDIO_HTTPS=1 when the site is reached over https: everything is then bound to it.
+HTTPS = flag("STUDIO_HTTPS", False)
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+if HTTPS:
+    SECURE_HSTS_SECONDS = int(os.environ.get("STUDIO_HSTS_SECONDS", 365 * 24 * 3600))
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = flag("STUDIO_HSTS_SUBDOMAINS", True)
+    SECURE_HSTS_PRELOAD = flag("STUDIO_HSTS_PRELOAD", True)
+if flag("STUDIO_FORWARDED_PROTO", False):  # only behind a proxy that sets the header itself
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+# plotly fills <style> elements by script; the two hashes are the empty one and the bundle's own.
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [
+            SELF,
+            "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='",
+            "'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='",
+        ],
+        "img-src": [SELF, "data:", "blob:"],
+        "connect-src": [SELF],
+        "font-src": [SELF],
+        "manifest-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+
+# Without a mail server, messages are printed on the console and the keeper hands out reset links.
+EMAIL_HOST = os.environ.get("STUDIO_SMTP_HOST", "")
+EMAIL_PORT = int(os.environ.get("STUDIO_SMTP_PORT", "587"))
+EMAIL_HOST_USER = os.environ.get("STUDIO_SMTP_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("STUDIO_SMTP_PASSWORD", "")
+EMAIL_USE_TLS = flag("STUDIO_SMTP_TLS", True)
+MAIL_WORKS = bool(EMAIL_HOST)
+EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if MAIL_WORKS else 'console'}.EmailBackend"
+DEFAULT_FROM_EMAIL = os.environ.get("STUDIO_MAIL_FROM", "logbook@localhost")
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": os.environ.get("STUDIO_LOG_LEVEL", "WARNING")},
+}
