@@ -65,6 +65,7 @@ class Curve:
     spans : one for each segment that was finished
     unreached : index of the target that the kiln cannot reach, at which the curve ends, or None
     response : the kiln's
+    segments : the schedule, as it was given
     """
 
     start: float
@@ -72,6 +73,7 @@ class Curve:
     spans: tuple[Span, ...]
     unreached: int | None
     response: KilnResponse
+    segments: tuple[Segment, ...]
 
     @property
     def _end(self) -> float:
@@ -305,7 +307,8 @@ def planned_curve(
             run.chase(target, 0.0, segment.hold)
         setpoint = target
         spans.append(Span(began, holds, run.time))
-    return Curve(temperature, tuple(run.pieces), tuple(spans), unreached, response)
+    pieces = tuple(run.pieces)
+    return Curve(temperature, pieces, tuple(spans), unreached, response, tuple(segments))
 
 
 def _approach(run: KilnRun, setpoint: float, target: float, rate: float, waits: bool) -> None:
