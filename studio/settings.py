@@ -48,9 +48,9 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.humanize",
     "django.contrib.messages",
-    "django.contrib.postgres",
     "django.contrib.sessions",
     "django.contrib.staticfiles",
+    "django.forms",
     "axes",
     "csp",
     "django_filters",
@@ -73,6 +73,7 @@ MIDDLEWARE = [
     "axes.middleware.AxesMiddleware",
 ]
 
+FORM_RENDERER = "studio.form_renderer.StudioRenderer"
 ROOT_URLCONF = "studio.urls"
 WSGI_APPLICATION = "studio.wsgi.application"
 

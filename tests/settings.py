@@ -1,4 +1,4 @@
-"""The site's own settings, with what makes tests quick and alone: no hashing cost, no files kept."""
+"""The site's own settings, and what makes tests quick: cheap hashing, no files kept."""
 
 import os
 import tempfile
@@ -6,8 +6,8 @@ import tempfile
 os.environ.setdefault("STUDIO_SECRET_KEY", "for-tests-only-" + "x" * 50)
 os.environ.setdefault("STUDIO_DATA", tempfile.mkdtemp(prefix="logbook-tests-"))
 
-from studio.settings import *  # noqa: E402, F403
-from studio.settings import DATABASES, STORAGES  # noqa: E402
+from studio.settings import *  # noqa: F403
+from studio.settings import DATABASES, STORAGES
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
@@ -16,7 +16,7 @@ STORAGES = STORAGES | {
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
-    # The browser tests' server runs in a thread of its own: a shared in-memory database serves both.
+    # The browser tests' server runs in its own thread; a shared in-memory database serves both.
     DATABASES["default"]["OPTIONS"].pop("init_command")
 WHITENOISE_AUTOREFRESH = True
 ALLOWED_HOSTS = ["*"]

@@ -1,0 +1,28 @@
+from firings.models.load import Fault, FaultKind, LoadedPiece, Piece, VerdictValue
+from firings.models.photograph import Moment, Photograph
+from firings.models.record import (
+    AlsoChanged,
+    EventKind,
+    Firing,
+    FiringEvent,
+    FiringState,
+    KeyedDifference,
+)
+from firings.models.tuning import NoteTaken
+
+__all__ = [
+    "AlsoChanged",
+    "EventKind",
+    "Fault",
+    "FaultKind",
+    "Firing",
+    "FiringEvent",
+    "FiringState",
+    "KeyedDifference",
+    "LoadedPiece",
+    "Moment",
+    "NoteTaken",
+    "Photograph",
+    "Piece",
+    "VerdictValue",
+]

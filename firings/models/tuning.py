@@ -1,0 +1,23 @@
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from firings.models.record import Firing
+from schedules.models import Revision
+
+
+class NoteTaken(models.Model):
+    """A next-time note that somebody took, with its forecast and the firings that it rests on."""
+
+    firing = models.OneToOneField(Firing, models.PROTECT, related_name="note_taken")
+    revision = models.OneToOneField(Revision, models.PROTECT, related_name="note_taken")
+    peak_delta_c = models.FloatField()
+    hold_delta_s = models.FloatField()
+    chance_now = models.FloatField()
+    chance_then = models.FloatField()
+    rests_on = models.ManyToManyField(Firing, related_name="+")
+    taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    taken_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    def __str__(self) -> str:
+        return f"note of firing {self.firing_id} → {self.revision}"

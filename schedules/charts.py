@@ -1,0 +1,265 @@
+"""Core results in, drawings out: an `SvgCurve` for a template, once for a desk, once for a phone.
+
+Planned is always dashed, recorded solid, the annealing range a pale band. A drawing holds only
+numbers and labels that are ready to be written; the template adds the marks.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from studio.formats import DEGREE, number
+from studio.services.units import from_celsius
+
+HOUR = 3600.0
+MOST_POINTS = 400
+
+
+@dataclass(frozen=True)
+class Line:
+    """A temperature over time: seconds from the start, °C."""
+
+    times: NDArray[np.float64]
+    temperatures: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class TemperatureBand:
+    """A named range of temperatures, °C: kind "anneal" or "process"."""
+
+    kind: str
+    label: str
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Tick:
+    at: float
+    label: str
+
+
+@dataclass(frozen=True)
+class DrawnBand:
+    kind: str
+    label: str
+    top: float
+    height: float
+    label_at: float
+
+
+@dataclass(frozen=True)
+class DrawnPoint:
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class SvgCurve:
+    """One drawing: everything in its own pixel space of `width` × `height`."""
+
+    name: str
+    width: int
+    height: int
+    left: float
+    right: float
+    top: float
+    bottom: float
+    planned: str
+    recorded: str
+    readings: tuple[DrawnPoint, ...]
+    time_ticks: tuple[Tick, ...]
+    temperature_ticks: tuple[Tick, ...]
+    bands: tuple[DrawnBand, ...]
+    unit: str
+
+    @property
+    def plot_width(self) -> float:
+        return self.right - self.left
+
+    @property
+    def tick_right(self) -> float:
+        return self.left - 7
+
+    @property
+    def tick_below(self) -> float:
+        return self.bottom + 21
+
+    @property
+    def label_right(self) -> float:
+        return self.right - 6
+
+
+@dataclass(frozen=True)
+class _Paper:
+    name: str
+    width: int
+    height: int
+    margins: tuple[float, float, float, float]  # left, top, right, bottom
+    most_time_ticks: int
+    temperature_ticks: int
+
+
+DESK = _Paper("desk", 760, 340, (56, 14, 12, 34), 9, 5)
+PHONE = _Paper("phone", 360, 340, (46, 14, 8, 36), 5, 5)
+
+
+def curve_drawings(
+    *,
+    unit: str,
+    planned: Line | None = None,
+    recorded: Line | None = None,
+    readings: Line | None = None,
+    bands: Sequence[TemperatureBand] = (),
+    starts_at: datetime | None = None,
+) -> tuple[SvgCurve, ...]:
+    """The same chart for a desk and for a phone; empty when there is nothing to draw.
+
+    `starts_at` (in the studio's zone) turns the time axis into clock times, else it shows hours.
+    """
+    lines = [line for line in (planned, recorded, readings) if line is not None and line.times.size]
+    if not lines:
+        return ()
+    return tuple(
+        _draw(paper, lines, unit, planned, recorded, readings, bands, starts_at)
+        for paper in (DESK, PHONE)
+    )
+
+
+def _draw(
+    paper: _Paper,
+    lines: Sequence[Line],
+    unit: str,
+    planned: Line | None,
+    recorded: Line | None,
+    readings: Line | None,
+    bands: Sequence[TemperatureBand],
+    starts_at: datetime | None,
+) -> SvgCurve:
+    left, top = paper.margins[0], paper.margins[1]
+    right, bottom = paper.width - paper.margins[2], paper.height - paper.margins[3]
+    last = max(float(np.nanmax(line.times)) for line in lines) or HOUR
+    highest = max(float(np.nanmax(line.temperatures)) for line in lines)
+    shown_highest = float(from_celsius(highest, unit)) * 1.06
+    tick_step = _round_step(shown_highest / paper.temperature_ticks)
+
+    def x_of(seconds: NDArray[np.float64]) -> NDArray[np.float64]:
+        return left + (right - left) * np.asarray(seconds) / last
+
+    def y_of(celsius: NDArray[np.float64] | float) -> NDArray[np.float64]:
+        shown = np.asarray(from_celsius(np.asarray(celsius, dtype=np.float64), unit))
+        return bottom - (bottom - top) * np.clip(shown, 0, shown_highest) / shown_highest
+
+    def path_of(line: Line | None) -> str:
+        if line is None or not line.times.size:
+            return ""
+        times, temperatures = thinned(line.times, line.temperatures, MOST_POINTS)
+        return _path(x_of(times), y_of(temperatures))
+
+    points: tuple[DrawnPoint, ...] = ()
+    if readings is not None and readings.times.size:
+        points = tuple(
+            DrawnPoint(round(float(x), 1), round(float(y), 1))
+            for x, y in zip(x_of(readings.times), y_of(readings.temperatures), strict=True)
+        )
+    return SvgCurve(
+        name=paper.name,
+        width=paper.width,
+        height=paper.height,
+        left=left,
+        right=right,
+        top=top,
+        bottom=bottom,
+        planned=path_of(planned),
+        recorded=path_of(recorded),
+        readings=points,
+        time_ticks=_time_ticks(last, left, right, paper.most_time_ticks, starts_at),
+        temperature_ticks=tuple(
+            Tick(
+                round(bottom - (bottom - top) * value / shown_highest, 1),
+                f"{number(value)}" if value else f"0 {DEGREE[unit]}",
+            )
+            for value in np.arange(0.0, shown_highest, tick_step)
+        ),
+        bands=tuple(
+            DrawnBand(
+                kind=band.kind,
+                label=band.label,
+                top=round(float(y_of(band.high)), 1),
+                height=round(float(y_of(band.low) - y_of(band.high)), 1),
+                label_at=round(float(y_of(band.low)) - 5, 1),
+            )
+            for band in bands
+            if band.low < highest
+        ),
+        unit=unit,
+    )
+
+
+def thinned(
+    times: NDArray[np.float64], temperatures: NDArray[np.float64], most: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """At most `most` points of a series, each stretch's lowest and highest among them.
+
+    Gaps (NaN) stay gaps as long as the series is short enough to be drawn whole.
+    """
+    if times.size <= most:
+        return times, temperatures
+    buckets = most // 2
+    edges = np.linspace(0, times.size, buckets + 1).astype(int)
+    kept: set[int] = {0, times.size - 1}
+    for start, end in zip(edges[:-1], edges[1:], strict=True):
+        stretch = temperatures[start:end]
+        if stretch.size and not np.all(np.isnan(stretch)):
+            kept.add(int(start + np.nanargmin(stretch)))
+            kept.add(int(start + np.nanargmax(stretch)))
+    index = np.array(sorted(kept))
+    return times[index], temperatures[index]
+
+
+def _path(x: NDArray[np.float64], y: NDArray[np.float64]) -> str:
+    parts: list[str] = []
+    pen_up = True
+    for px, py in zip(x, y, strict=True):
+        if math.isnan(py):
+            pen_up = True
+            continue
+        parts.append(f"{'M' if pen_up else 'L'}{px:.1f} {py:.1f}")
+        pen_up = False
+    return "".join(parts)
+
+
+def _round_step(rough: float) -> float:
+    """The next 1, 2, 2.5 or 5 × 10ⁿ at or above a rough step."""
+    scale = 10.0 ** math.floor(math.log10(rough))
+    return next(step * scale for step in (1, 2, 2.5, 5, 10) if step * scale >= rough * 0.999)
+
+
+def _time_ticks(
+    last: float, left: float, right: float, most: int, starts_at: datetime | None
+) -> tuple[Tick, ...]:
+    hours = last / HOUR
+    step_h = next(
+        (step for step in (0.25, 0.5, 1, 2, 3, 4, 6, 12, 24, 48, 96) if hours / step <= most), 240
+    )
+    if starts_at is None:
+        values = [step_h * n for n in range(int(hours / step_h) + 1)]
+        return tuple(
+            Tick(round(left + (right - left) * v / hours, 1), f"{number(v, 2)} h" if v else "0")
+            for v in values
+        )
+    # Clock ticks stand at whole steps of the day: 18:00, 21:00, …
+    day_start = starts_at.replace(hour=0, minute=0, second=0, microsecond=0)
+    first = math.ceil((starts_at - day_start).total_seconds() / HOUR / step_h) * step_h
+    ticks = []
+    offset_h = first - (starts_at - day_start).total_seconds() / HOUR
+    while offset_h <= hours:
+        clock = starts_at + timedelta(hours=offset_h)
+        label = f"{clock:%a}" if clock.hour == clock.minute == 0 else f"{clock:%H:%M}"
+        ticks.append(Tick(round(left + (right - left) * offset_h / hours, 1), label))
+        offset_h += step_h
+    return tuple(ticks)

@@ -1,0 +1,68 @@
+"""Turns rows into the core's dataclasses, so that no query builds its own."""
+
+from collections.abc import Iterable
+
+from schedules.models import Revision, RevisionSegment
+from schedules.services.curve import Curve, Segment, planned_curve
+from studio.models import GlassFamily, GlassKind, Kiln
+from studio.services.glass import Glass
+from studio.services.kiln_response import KilnResponse
+from studio.services.units import rate_to_celsius, to_celsius
+
+EXPANSION_UNIT = 1e-7  # expansion is written on forms in 10⁻⁷ per K
+ROOM_C = 20.0
+
+
+def response_of(kiln: Kiln, room_c: float | None = None) -> KilnResponse:
+    """The kiln's response as it stands on record, in display temperatures."""
+    heating_constant_h = (kiln.full_power_limit_c - 700.0) / kiln.rise_at_700_c_per_h
+    slow_h = kiln.slow_cooling_constant_h
+    return KilnResponse(
+        full_power_limit=kiln.full_power_limit_c,
+        heating_time_constant=heating_constant_h * 3600.0,
+        cooling_time_constant=kiln.cooling_constant_h * 3600.0,
+        ambient=ROOM_C if room_c is None else room_c,
+        slow_cooling_time_constant=None if slow_h is None else slow_h * 3600.0,
+    )
+
+
+def glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> Glass:
+    """A kind's glass; a point that it lacks is its family's, and failing that soda-lime's.
+
+    The three points hang together: they are taken from one row only, never mixed from two.
+    """
+    family = kind.family if kind is not None else family
+    for row in (kind, family):
+        points = row and (row.strain_point_c, row.annealing_point_c, row.softening_point_c)
+        if points and None not in points:
+            strain, annealing, softening = points
+            expansion = row.expansion or (family and family.expansion) or None
+            fields = {
+                "strain_point": strain,
+                "annealing_point": annealing,
+                "softening_point": softening,
+            }
+            if expansion:
+                fields["expansion"] = expansion * EXPANSION_UNIT
+            return Glass(**fields)
+    return Glass()
+
+
+def core_segment(segment: RevisionSegment, unit: str) -> Segment:
+    return Segment(
+        rate=None if segment.rate is None else float(rate_to_celsius(float(segment.rate), unit)),
+        target=float(to_celsius(float(segment.target), unit)),
+        hold=segment.hold_minutes * 60.0,
+    )
+
+
+def core_segments(
+    revision: Revision, segments: Iterable[RevisionSegment] | None = None
+) -> list[Segment]:
+    """A revision's segments in °C and seconds; pass rows to use others than those saved."""
+    rows = revision.segments.all() if segments is None else segments
+    return [core_segment(row, revision.unit) for row in rows]
+
+
+def curve_of(revision: Revision, kiln: Kiln, room_c: float | None = None) -> Curve:
+    return planned_curve(core_segments(revision), response_of(kiln, room_c))

@@ -1,0 +1,139 @@
+"""Form fields for what people key: temperatures in their unit, holds and durations.
+
+A field gives core values (°C, seconds) and shows them in the unit or shape that the reader uses.
+Forms that hold temperature fields take a keyword `unit` ("C" or "F") through `UnitForm`.
+"""
+
+import re
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.utils import pretty_name
+from django.utils.text import capfirst
+
+from studio import formats
+from studio.services.units import from_celsius, rate_from_celsius, rate_to_celsius, to_celsius
+
+_DURATION = re.compile(
+    r"^\s*(?:(?P<hours>\d{1,4})\s*(?:h|:)\s*(?P<minutes>[0-5]?\d)?\s*(?:min|m)?"
+    r"|(?P<only_minutes>\d{1,5})\s*(?:min|m)?)\s*$"
+)
+
+
+class TemperatureField(forms.FloatField):
+    """A temperature, keyed in the reader's unit; cleans to °C. Limits are in °C."""
+
+    is_difference = False
+
+    def __init__(
+        self, *, unit: str = "C", lowest_c: float = 0.0, highest_c: float = 1400.0, **kwargs: Any
+    ) -> None:
+        self.unit = unit
+        self.lowest_c, self.highest_c = lowest_c, highest_c
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
+        super().__init__(**kwargs)
+        self.error_messages["invalid"] = "Enter a number, such as 804."
+
+    def to_core(self, value: float) -> float:
+        return float(to_celsius(value, self.unit))
+
+    def from_core(self, value_c: float) -> float:
+        return float(from_celsius(value_c, self.unit))
+
+    def to_python(self, value: Any) -> float | None:
+        if isinstance(value, str):
+            value = value.replace("°C", "").replace("°F", "").replace("°", "").replace("−", "-")
+            value = value.strip().replace(",", ".")
+        number = super().to_python(value)
+        return None if number is None else self.to_core(number)
+
+    def validate(self, value: float | None) -> None:
+        super().validate(value)
+        if value is None:
+            return
+        if not self.lowest_c - 1e-6 <= value <= self.highest_c + 1e-6:
+            write = formats.temperature_difference if self.is_difference else formats.temperature
+            raise ValidationError(
+                "Between %(lowest)s and %(highest)s, please.",
+                params={
+                    "lowest": write(self.lowest_c, self.unit),
+                    "highest": write(self.highest_c, self.unit),
+                },
+                code="out_of_range",
+            )
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, (int, float)) and not isinstance(value, bool):
+            return f"{self.from_core(value):.1f}".removesuffix(".0")
+        return value
+
+
+class TemperatureDifferenceField(TemperatureField):
+    """A difference in degrees, keyed in the reader's unit; 18 °F is 10 °C."""
+
+    is_difference = True
+
+    def to_core(self, value: float) -> float:
+        return float(rate_to_celsius(value, self.unit))
+
+    def from_core(self, value_c: float) -> float:
+        return float(rate_from_celsius(value_c, self.unit))
+
+
+class DurationField(forms.Field):
+    """Hours and minutes, keyed as 1:30, 1 h 30, 90 or 90 min; cleans to seconds."""
+
+    widget = forms.TextInput
+
+    def __init__(self, *, longest_s: float = 10 * 86400, **kwargs: Any) -> None:
+        self.longest_s = longest_s
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> int | None:
+        if value in self.empty_values:
+            return None
+        match = _DURATION.match(str(value))
+        if match is None:
+            raise ValidationError(
+                "Write hours and minutes as 1:30, or minutes as 90.", code="invalid"
+            )
+        if match["only_minutes"] is not None:
+            return int(match["only_minutes"]) * 60
+        return int(match["hours"]) * 3600 + int(match["minutes"] or 0) * 60
+
+    def validate(self, value: Any) -> None:
+        super().validate(value)
+        if value is not None and value > self.longest_s:
+            raise ValidationError(
+                "At most %(longest)s.",
+                params={"longest": formats.duration(self.longest_s)},
+                code="too_long",
+            )
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, (int, float)):
+            minutes = round(value / 60)
+            return f"{minutes // 60}:{minutes % 60:02d}" if minutes >= 60 else f"{minutes} min"
+        return value
+
+
+class UnitForm(forms.BaseForm):
+    """Mixin: gives a form's temperature fields the unit that its reader chose, and says it."""
+
+    def __init__(self, *args: Any, unit: str = "C", **kwargs: Any) -> None:
+        self.unit = unit
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            if isinstance(field, TemperatureField):
+                field.unit = unit
+                field.label = f"{self._label_of(name, field)}, {formats.DEGREE[unit]}"
+
+    def _label_of(self, name: str, field: forms.Field) -> str:
+        """The field's own label, or its model field's name, or its name in words."""
+        if field.label:
+            return str(field.label)
+        model = getattr(getattr(self, "_meta", None), "model", None)
+        if model is not None and name in {f.name for f in model._meta.get_fields()}:
+            return str(capfirst(model._meta.get_field(name).verbose_name))
+        return str(pretty_name(name))

@@ -1,0 +1,43 @@
+from studio.models.choices import Unit
+from studio.models.glass import GlassFamily, GlassForm, GlassKind, GlassLook
+from studio.models.kiln import (
+    ChamberShape,
+    FieldOrder,
+    HeatFrom,
+    HoldFormat,
+    Kiln,
+    RampEntry,
+    ServiceEntry,
+    ServiceKind,
+    ShelfPlace,
+    ThermocoupleType,
+    ToleranceClass,
+)
+from studio.models.person import FirstVisitCode, Invitation, Person, Role
+from studio.models.receipt import FormReceipt
+from studio.models.studio import Studio
+
+__all__ = [
+    "ChamberShape",
+    "FieldOrder",
+    "FirstVisitCode",
+    "FormReceipt",
+    "GlassFamily",
+    "GlassForm",
+    "GlassKind",
+    "GlassLook",
+    "HeatFrom",
+    "HoldFormat",
+    "Invitation",
+    "Kiln",
+    "Person",
+    "RampEntry",
+    "Role",
+    "ServiceEntry",
+    "ServiceKind",
+    "ShelfPlace",
+    "Studio",
+    "ThermocoupleType",
+    "ToleranceClass",
+    "Unit",
+]

@@ -1,0 +1,43 @@
+import zoneinfo
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+
+def check_time_zone(name: str) -> None:
+    if name not in zoneinfo.available_timezones():
+        raise ValidationError(
+            "“%(name)s” is no time zone; write it like Europe/Lisbon or America/Halifax.",
+            params={"name": name},
+        )
+
+
+class Studio(models.Model):
+    """The studio itself: one row, made when it is first asked for."""
+
+    name = models.CharField(max_length=80, default="Our studio")
+    time_zone = models.CharField(max_length=60, default="UTC", validators=[check_time_zone])
+    largest_peak_step_c = models.FloatField(
+        "largest step of the peak",
+        default=8.0,
+        validators=[MinValueValidator(0), MaxValueValidator(25)],
+        help_text="The next-time note never moves the peak by more than this.",
+    )
+    largest_hold_step_minutes = models.PositiveSmallIntegerField(
+        "largest step of the hold",
+        default=15,
+        validators=[MaxValueValidator(60)],
+        help_text="In minutes. The note never moves the hold at the top by more than this.",
+    )
+    is_demo = models.BooleanField(default=False, editable=False)
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="one_studio")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def current(cls) -> "Studio":
+        return cls.objects.get_or_create(pk=1)[0]

@@ -1,0 +1,47 @@
+"""The cast: artist, student, instructor and keeper of one studio, and an outsider."""
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+
+from studio.models import Person
+from tests.factories import make_person
+
+
+@pytest.fixture
+def artist(db: None) -> Person:
+    return make_person("inka", role="artist")
+
+
+@pytest.fixture
+def student(db: None) -> Person:
+    return make_person("ravi", role="student")
+
+
+@pytest.fixture
+def instructor(db: None) -> Person:
+    return make_person("oona", role="instructor")
+
+
+@pytest.fixture
+def keeper(db: None) -> Person:
+    return make_person("mads", role="keeper")
+
+
+@pytest.fixture
+def outsider() -> Client:
+    """A browser in which nobody has signed in."""
+    return Client()
+
+
+@pytest.fixture
+def signed_in() -> Callable[[Person], Client]:
+    """`signed_in(artist)` is a browser in which that person has signed in."""
+
+    def browser_of(person: Person) -> Client:
+        client = Client()
+        client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+        return client
+
+    return browser_of

@@ -1,0 +1,137 @@
+"""Small makers of rows for tests: each fills in what a test does not care about."""
+
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.utils import timezone
+
+from firings.models import Firing, LoadedPiece, Piece
+from schedules.models import Revision, RevisionSegment, Schedule
+from studio.models import GlassFamily, GlassKind, Kiln, Person, ShelfPlace
+
+PASSWORD = "a-long-enough-phrase"
+
+
+def make_person(sign_in_name: str = "inka", **overrides: Any) -> Person:
+    person = Person(
+        sign_in_name=sign_in_name, name=overrides.pop("name", sign_in_name.title()), **overrides
+    )
+    person.set_password(PASSWORD)
+    person.save()
+    return person
+
+
+def make_family(name: str = "soft 90", **overrides: Any) -> GlassFamily:
+    return GlassFamily.objects.get_or_create(
+        name=name,
+        defaults={
+            "strain_point_c": 493.0,
+            "annealing_point_c": 532.0,
+            "softening_point_c": 677.0,
+            "anneal_soak_c": 482.0,
+            "expansion": 90.0,
+        }
+        | overrides,
+    )[0]
+
+
+def make_glass(**overrides: Any) -> GlassKind:
+    overrides.setdefault("family", make_family() if "family" not in overrides else None)
+    return GlassKind.objects.create(
+        **{"colour": "sea green", "code": "", "thickness_mm": 3.0} | overrides
+    )
+
+
+def make_kiln(name: str = "Heron", **overrides: Any) -> Kiln:
+    return Kiln.objects.create(
+        **{
+            "name": name,
+            "chamber_width_mm": 500,
+            "chamber_depth_mm": 450,
+            "chamber_height_mm": 220,
+            "max_temperature_c": 950.0,
+            "power_kw": 3.6,
+            "controller_segments": 8,
+            "cooling_constant_h": 3.5,
+            "slow_cooling_constant_h": 7.0,
+        }
+        | overrides
+    )
+
+
+def make_place(kiln: Kiln, name: str = "centre", **overrides: Any) -> ShelfPlace:
+    return ShelfPlace.objects.create(
+        kiln=kiln, name=name, **{"x_percent": 50, "y_percent": 50} | overrides
+    )
+
+
+FULL_FUSE: list[tuple[str | None, str, int]] = [
+    ("150", "540", 0),
+    ("300", "677", 30),
+    ("330", "804", 10),
+    (None, "482", 60),
+    ("80", "370", 0),
+]
+
+
+def make_schedule(owner: Person, **overrides: Any) -> Schedule:
+    overrides.setdefault("family", make_family() if "family" not in overrides else None)
+    return Schedule.objects.create(
+        **{
+            "name": "Full fuse, two layers",
+            "process": "full_fuse",
+            "thinnest_mm": 6.0,
+            "thickest_mm": 6.0,
+            "owner": owner,
+        }
+        | overrides
+    )
+
+
+def make_revision(
+    schedule: Schedule,
+    segments: list[tuple[str | None, str, int]] | None = None,
+    **overrides: Any,
+) -> Revision:
+    number = overrides.pop("number", schedule.revisions.count() + 1)
+    revision = Revision.objects.create(
+        schedule=schedule,
+        number=number,
+        **{"reason": "first writing", "made_by": schedule.owner, "unit": "C"} | overrides,
+    )
+    for position, (rate, target, hold) in enumerate(segments or FULL_FUSE, start=1):
+        RevisionSegment.objects.create(
+            revision=revision,
+            position=position,
+            rate=None if rate is None else Decimal(rate),
+            target=Decimal(target),
+            hold_minutes=hold,
+        )
+    return revision
+
+
+def make_firing(person: Person, **overrides: Any) -> Firing:
+    kiln = overrides.pop("kiln", None) or Kiln.objects.first() or make_kiln()
+    revision = overrides.pop("revision", None) or make_revision(make_schedule(person))
+    state = overrides.get("state", "planned")
+    if state in ("firing", "opened"):
+        overrides.setdefault("started_at", timezone.now() - timedelta(hours=20))
+    if state == "opened":
+        overrides.setdefault("opened_at", timezone.now() - timedelta(hours=1))
+    return Firing.objects.create(
+        kiln=kiln, revision=revision, fired_by=person, written_by=person, **overrides
+    )
+
+
+def load_piece(firing: Firing, **overrides: Any) -> LoadedPiece:
+    maker = overrides.pop("maker", firing.fired_by)
+    piece = overrides.pop("piece", None) or Piece.objects.create(
+        title=overrides.pop("title", "Tide blank"), maker=maker
+    )
+    overrides.setdefault("is_served", not firing.load.exists())
+    return LoadedPiece.objects.create(
+        firing=firing,
+        piece=piece,
+        **{"layers": 2, "thickest_mm": 6.0, "thinnest_mm": 6.0} | overrides,
+    )
