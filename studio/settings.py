@@ -214,3 +214,6 @@ LOGGING = {
     "handlers": {"console": {"class": "logging.StreamHandler"}},
     "root": {"handlers": ["console"], "level": os.environ.get("STUDIO_LOG_LEVEL", "WARNING")},
 }
+
+# Sign-in names are unique whatever their capitals: a constraint on the lower-case name.
+SILENCED_SYSTEM_CHECKS = ["auth.W004"]
