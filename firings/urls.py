@@ -36,7 +36,11 @@ record_patterns = [
 tuning_patterns = [
     path("", _soon, name="today"),
     path("logbook/", _soon, name="logbook"),
+    path("logbook/logbook.csv", _soon, name="logbook_csv"),
     path("firings/<int:pk>/", _soon, name="firing_detail"),
+    path("firings/<int:pk>/curve.json", _soon, name="firing_chart_data"),
+    path("firings/<int:pk>/note/take/", _soon, name="note_take"),
+    path("kilns/<int:pk>/history/", _soon, name="kiln_history"),
 ]
 
 urlpatterns = [*record_patterns, *tuning_patterns]
