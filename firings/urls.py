@@ -2,6 +2,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import path
 from django.views.defaults import page_not_found
 
+from firings.views import logbook
+
 app_name = "firings"
 
 
@@ -35,8 +37,8 @@ record_patterns = [
 # What became of it, and what to do next.
 tuning_patterns = [
     path("", _soon, name="today"),
-    path("logbook/", _soon, name="logbook"),
-    path("logbook/logbook.csv", _soon, name="logbook_csv"),
+    path("logbook/", logbook.logbook, name="logbook"),
+    path("logbook/logbook.csv", logbook.logbook_csv, name="logbook_csv"),
     path("firings/<int:pk>/", _soon, name="firing_detail"),
     path("firings/<int:pk>/curve.json", _soon, name="firing_chart_data"),
     path("firings/<int:pk>/note/take/", _soon, name="note_take"),

@@ -1,0 +1,94 @@
+"""Rows of the logbook as lines of CSV, for spreadsheets."""
+
+import csv
+import re
+from collections.abc import Iterable, Iterator
+from datetime import datetime, tzinfo
+from typing import Any
+
+from firings.models import AlsoChanged
+from firings.queries.logbook import LogbookRow
+from studio.formats import DEGREE
+from studio.services.units import from_celsius
+
+_NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?")
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def logbook_lines(rows: Iterable[LogbookRow], *, unit: str, zone: tzinfo) -> Iterator[str]:
+    """The header, which names each unit, then a line a firing; temperatures in `unit`."""
+    writer = csv.writer(_Echo())
+    degree = DEGREE[unit]
+    header = [
+        "firing", "title", "state", "kiln", "schedule", "revision", "process", "fired by",
+        "planned start", "started", "opened", f"opened at ({degree})", f"recorded peak ({degree})",
+        "recorded hold (min)", "recorded duration (min)", "energy (kWh)", "pieces", "makers",
+        "verdict (-2 to 2)", "verdict", "not judged yet (pieces)", "faults", "what else changed",
+        "notes",
+    ]  # fmt: skip
+    yield "\ufeff" + writer.writerow(header)  # the mark by which spreadsheets know UTF-8
+    for row in rows:
+        yield writer.writerow([safe_cell(value) for value in _values(row, unit, zone)])
+
+
+def _values(row: LogbookRow, unit: str, zone: tzinfo) -> list[Any]:
+    firing, schedule = row.firing, row.firing.revision.schedule
+    judged = row.shown if row.shown is not None and row.shown.verdict is not None else None
+    changed = [AlsoChanged(code).label for code in firing.also_changed if code in AlsoChanged]
+    return [
+        firing.pk,
+        firing.title,
+        firing.get_state_display(),
+        firing.kiln.name,
+        schedule.name,
+        firing.revision.number,
+        schedule.get_process_display(),
+        firing.fired_by.name,
+        _moment(firing.planned_start, zone),
+        _moment(firing.started_at, zone),
+        _moment(firing.opened_at, zone),
+        _degrees(firing.opened_temperature_c, unit),
+        _degrees(firing.recorded_peak_c, unit),
+        _minutes(firing.recorded_hold_s),
+        _minutes(firing.recorded_duration_s),
+        firing.energy_kwh,
+        "; ".join(piece.piece.title for piece in row.pieces),
+        "; ".join(dict.fromkeys(piece.piece.maker.name for piece in row.pieces)),
+        judged.verdict if judged else None,
+        judged.get_verdict_display() if judged else None,
+        row.unjudged,
+        "; ".join(row.faults),
+        "; ".join([*changed, *filter(None, [firing.also_changed_note])]),
+        firing.notes,
+    ]
+
+
+def safe_cell(value: Any) -> str:
+    """Text of a cell that no spreadsheet takes for a formula; numbers stay numbers.
+
+    >>> safe_cell("=1+1"), safe_cell("-2"), safe_cell(None)
+    ("'=1+1", '-2', '')
+    """
+    text = "" if value is None else str(value)
+    if text.startswith(_FORMULA_STARTS) and not _NUMBER.fullmatch(text):
+        return f"'{text}"
+    return text
+
+
+def _moment(value: datetime | None, zone: tzinfo) -> str | None:
+    return value and value.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+
+
+def _degrees(value_c: float | None, unit: str) -> str | None:
+    return None if value_c is None else f"{from_celsius(value_c, unit):.1f}"
+
+
+def _minutes(seconds: float | None) -> str | None:
+    return None if seconds is None else f"{seconds / 60:.0f}"
+
+
+class _Echo:
+    """A file of which `csv.writer` only needs the write, here given back line by line."""
+
+    def write(self, line: str) -> str:
+        return line

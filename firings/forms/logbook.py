@@ -1,0 +1,144 @@
+"""The logbook's filters. Every field may be empty; one that can't be read is left out and said."""
+
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+import django_filters
+from django import forms
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.utils import timezone
+
+from firings.models import Fault, FaultKind, Firing, FiringState, LoadedPiece, VerdictValue
+from firings.queries.logbook import NEWEST_FIRST
+from schedules.models import Process, Schedule
+from studio.models import Kiln, Person
+
+NOT_JUDGED = "none"
+DAY = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+SORTS = {
+    "newest": ("newest first", NEWEST_FIRST),
+    "oldest": ("oldest first", (F("when").asc(), F("pk").asc())),
+    "kiln": ("by kiln", (F("kiln__name").asc(), *NEWEST_FIRST)),
+    "schedule": ("by schedule", (F("revision__schedule__name").asc(), *NEWEST_FIRST)),
+    "peak": (
+        "by recorded peak, highest first",
+        (F("recorded_peak_c").desc(nulls_last=True), *NEWEST_FIRST),
+    ),
+}
+SEARCHED = ("title", "notes", "kiln__name", "revision__schedule__name", "fired_by__name")
+SEARCHED_IN_LOAD = ("piece__title", "piece__maker__name", "wanted", "remarks")
+
+
+class LogbookFilter(django_filters.FilterSet):
+    words = django_filters.CharFilter(
+        label="Words",
+        method="with_words",
+        help_text="Each word is looked for in titles, notes, pieces, schedules, kilns and people.",
+        widget=forms.TextInput(attrs={"type": "search"}),
+    )
+    sort = django_filters.ChoiceFilter(
+        label="Order",
+        method="sorted",
+        choices=[(name, words) for name, (words, _) in SORTS.items()],
+        empty_label=None,
+    )
+    person = django_filters.ModelChoiceFilter(
+        label="Who", method="by_person", queryset=Person.objects.all(), empty_label="anyone"
+    )
+    kiln = django_filters.ModelChoiceFilter(
+        label="Kiln", queryset=Kiln.objects.all(), empty_label="any"
+    )
+    schedule = django_filters.ModelChoiceFilter(
+        label="Schedule",
+        field_name="revision__schedule",
+        queryset=Schedule.objects.all(),
+        empty_label="any",
+    )
+    process = django_filters.ChoiceFilter(
+        label="Process",
+        field_name="revision__schedule__process",
+        choices=Process,
+        empty_label="any",
+    )
+    verdict = django_filters.ChoiceFilter(
+        label="Verdict",
+        method="with_verdict",
+        choices=[(NOT_JUDGED, "not judged yet"), *VerdictValue.choices],
+        empty_label="any",
+    )
+    fault = django_filters.ChoiceFilter(
+        label="Fault", method="with_fault", choices=FaultKind, empty_label="any or none"
+    )
+    state = django_filters.ChoiceFilter(label="State", choices=FiringState, empty_label="any")
+    since = django_filters.DateFilter(label="From", method="from_day", widget=DAY)
+    until = django_filters.DateFilter(label="Up to", method="to_day", widget=DAY)
+
+    class Meta:
+        model = Firing
+        fields: list[str] = []
+
+    def with_words(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
+        for word in value.split():
+            in_load = LoadedPiece.objects.filter(
+                _contains(SEARCHED_IN_LOAD, word), firing=OuterRef("pk")
+            )
+            found = _contains(SEARCHED, word) | Q(Exists(in_load))
+            if word.lstrip("#").isdecimal() and len(word) < 12:
+                found |= Q(pk=int(word.lstrip("#")))
+            firings = firings.filter(found)
+        return firings
+
+    def sorted(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
+        return firings.order_by(*SORTS[value][1])
+
+    def by_person(self, firings: QuerySet[Firing], name: str, value: Person) -> QuerySet[Firing]:
+        """What that person fired, and where a piece of theirs lay in the load."""
+        theirs = LoadedPiece.objects.filter(firing=OuterRef("pk"), piece__maker=value)
+        return firings.filter(Q(fired_by=value) | Exists(theirs))
+
+    def with_verdict(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
+        load = LoadedPiece.objects.filter(firing=OuterRef("pk"))
+        if value != NOT_JUDGED:
+            return firings.filter(Exists(load.filter(verdict=int(value))))
+        unjudged = Exists(load.filter(verdict__isnull=True)) | ~Exists(load)
+        return firings.filter(unjudged, state=FiringState.OPENED)
+
+    def with_fault(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
+        seen = Fault.objects.filter(loaded_piece__firing=OuterRef("pk"), kind=value)
+        return firings.filter(Exists(seen))
+
+    def from_day(self, firings: QuerySet[Firing], name: str, value: date) -> QuerySet[Firing]:
+        return firings.filter(when__gte=_midnight(value))
+
+    def to_day(self, firings: QuerySet[Firing], name: str, value: date) -> QuerySet[Firing]:
+        if value == date.max:
+            return firings
+        return firings.filter(when__lt=_midnight(value + timedelta(days=1)))
+
+    @property
+    def is_narrowed(self) -> bool:
+        """Whether a filter behind “More filters” is set, so that the page shows it open."""
+        return any(self.data.get(name) for name in self.filters if name not in ("words", "sort"))
+
+
+def _contains(fields: tuple[str, ...], word: str) -> Q:
+    """Whether a field holds the word. SQLite folds capitals of plain letters only: é needs both."""
+    variants = {word} if word.isascii() else {word, word.lower(), word.upper(), word.capitalize()}
+    found = Q()
+    for field in fields:
+        for variant in variants:
+            found |= Q(**{f"{field}__icontains": variant})
+    return found
+
+
+def _midnight(day: date) -> datetime:
+    return timezone.make_aware(datetime.combine(day, time.min))
+
+
+def kept_query(data: Any) -> str:
+    """The query string of a filtered list without its empty fields."""
+    query = data.copy()
+    for name in list(query):
+        if not any(query.getlist(name)):
+            del query[name]
+    return str(query.urlencode())

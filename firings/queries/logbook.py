@@ -1,0 +1,58 @@
+"""What the logbook shows of a firing, read in a fixed number of queries."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import F, Prefetch, QuerySet
+from django.db.models.functions import Coalesce
+
+from firings.models import Firing, LoadedPiece
+
+NEWEST_FIRST = (F("when").desc(), F("pk").desc())
+
+
+@dataclass(frozen=True)
+class LogbookRow:
+    """A firing with what its load came to.
+
+    `shown` is the piece that the schedule serves, or failing that the first one; `unjudged` counts
+    the pieces without a verdict, and `faults` names each kind of fault once.
+    """
+
+    firing: Firing
+    pieces: tuple[LoadedPiece, ...]
+    shown: LoadedPiece | None
+    unjudged: int
+    faults: tuple[str, ...]
+
+    @property
+    def others(self) -> int:
+        return max(len(self.pieces) - 1, 0)
+
+
+def firings_for_logbook() -> QuerySet[Firing]:
+    """All firings, newest first; `when` is the start, failing that the planned one."""
+    load = LoadedPiece.objects.select_related("piece__maker").prefetch_related("faults")
+    return (
+        Firing.objects.annotate(when=Coalesce("started_at", "planned_start", "made_at"))
+        .select_related("kiln", "fired_by", "revision__schedule")
+        .prefetch_related(Prefetch("load", load))
+        .order_by(*NEWEST_FIRST)
+    )
+
+
+def logbook_rows(firings: Iterable[Firing]) -> list[LogbookRow]:
+    return [logbook_row(firing) for firing in firings]
+
+
+def logbook_row(firing: Firing) -> LogbookRow:
+    """A row of prefetched `firing.load`; its model's order puts the served piece first."""
+    pieces = tuple(firing.load.all())
+    faults = (fault.get_kind_display() for piece in pieces for fault in piece.faults.all())
+    return LogbookRow(
+        firing=firing,
+        pieces=pieces,
+        shown=pieces[0] if pieces else None,
+        unjudged=sum(piece.verdict is None for piece in pieces),
+        faults=tuple(dict.fromkeys(faults)),
+    )

@@ -1,0 +1,51 @@
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+from django.views.decorators.vary import vary_on_headers
+
+from firings.csv_export import logbook_lines
+from firings.forms.logbook import LogbookFilter, kept_query
+from firings.queries.logbook import firings_for_logbook, logbook_row, logbook_rows
+from studio import access
+
+FIRINGS_A_PAGE = 25
+CSV_CHUNK = 500
+
+
+@require_GET
+@vary_on_headers("HX-Request")
+def logbook(request: HttpRequest) -> HttpResponse:
+    access.require(request.user, "firing.see")
+    found = LogbookFilter(request.GET, firings_for_logbook())
+    page = Paginator(found.qs, FIRINGS_A_PAGE).get_page(request.GET.get("page"))
+    query = kept_query(request.GET)
+    context = {
+        "section": "logbook",
+        "filter": found,
+        "page": page,
+        "rows": logbook_rows(page.object_list),
+        "query": query,
+    }
+    if not request.htmx or request.htmx.history_restore_request:
+        return render(request, "firings/logbook.html", context)
+    response = render(request, "firings/_logbook_list.html", context)
+    response["HX-Push-Url"] = reverse("firings:logbook") + (f"?{query}" if query else "")
+    return response
+
+
+@require_GET
+def logbook_csv(request: HttpRequest) -> StreamingHttpResponse:
+    """The filtered list, all pages of it, line by line as it is read."""
+    access.require(request.user, "firing.see")
+    firings = LogbookFilter(request.GET, firings_for_logbook()).qs.iterator(chunk_size=CSV_CHUNK)
+    lines = logbook_lines(
+        map(logbook_row, firings),
+        unit=request.user.unit,
+        zone=timezone.get_current_timezone(),  # the lines are written after the request is over
+    )
+    response = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = 'attachment; filename="logbook.csv"'
+    return response
