@@ -4,3 +4,6 @@ from django.apps import AppConfig
 class SchedulesConfig(AppConfig):
     name = "schedules"
     verbose_name = "What is meant to happen in a kiln"
+
+    def ready(self) -> None:
+        from schedules import relations  # noqa: F401

@@ -1,16 +1,21 @@
 """Turns rows into the core's dataclasses, so that no query builds its own."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 
-from schedules.models import Revision, RevisionSegment
+from schedules.models import Revision, RevisionSegment, Schedule
+from schedules.services.checks import KilnLimits, Load
 from schedules.services.curve import Curve, Segment, planned_curve
+from schedules.services.writing import WrittenSegment
 from studio.models import GlassFamily, GlassKind, Kiln
 from studio.services.glass import Glass
 from studio.services.kiln_response import KilnResponse
 from studio.services.units import rate_to_celsius, to_celsius
 
 EXPANSION_UNIT = 1e-7  # expansion is written on forms in 10⁻⁷ per K
+MM_PER_M = 1000.0
 ROOM_C = 20.0
+OPENING_C = 60.0  # cool enough to open and to lift pieces out; common practice, no source
 
 
 def response_of(kiln: Kiln, room_c: float | None = None) -> KilnResponse:
@@ -66,3 +71,36 @@ def core_segments(
 
 def curve_of(revision: Revision, kiln: Kiln, room_c: float | None = None) -> Curve:
     return planned_curve(core_segments(revision), response_of(kiln, room_c))
+
+
+def written_segments(revision: Revision) -> list[WrittenSegment]:
+    """A revision's segments as they were written, in its own unit."""
+    return [
+        WrittenSegment(row.rate, row.target, Decimal(row.hold_minutes))
+        for row in revision.segments.all()
+    ]
+
+
+def kiln_limits_of(kiln: Kiln, room_c: float | None = None) -> KilnLimits:
+    return KilnLimits(
+        max_temperature=kiln.max_temperature_c,
+        segments=kiln.controller_segments,
+        resolution=float(rate_to_celsius(float(kiln.controller_step), kiln.controller_unit)),
+        chamber=(
+            kiln.chamber_width_mm / MM_PER_M,
+            kiln.chamber_depth_mm / MM_PER_M,
+            kiln.chamber_height_mm / MM_PER_M,
+        ),
+        response=response_of(kiln, room_c),
+        offset=kiln.offset_c,
+    )
+
+
+def load_for(schedule: Schedule) -> Load:
+    """The load that a schedule is written for: its family's glass in its range of thickness."""
+    return Load(
+        glass=glass_of(None, schedule.family),
+        family="" if schedule.family is None else schedule.family.name,
+        thickest=schedule.thickest_mm / MM_PER_M,
+        thinnest=schedule.thinnest_mm / MM_PER_M,
+    )

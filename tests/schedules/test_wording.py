@@ -1,0 +1,30 @@
+import inspect
+import re
+
+import pytest
+
+from schedules.services import checks
+from schedules.services.checks import Remark
+from schedules.wording import remark_lines, remark_words
+
+CODES = re.findall(r'Remark\(\s*"(\w+)"', inspect.getsource(checks))
+
+
+def test_the_codes_of_the_core_were_found() -> None:
+    assert len(CODES) >= 9
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_each_remark_has_words(code: str) -> None:
+    assert len(remark_words(Remark(code, "warn", 0, 804.0, 800.0), "C")) > 20
+
+
+def test_limit_is_written_in_the_readers_unit() -> None:
+    remark = Remark("target_above_kiln_limit", "block", 1, 960.0, 950.0)
+    assert "950 °C" in remark_words(remark, "C")
+    assert "1742 °F" in remark_words(remark, "F")
+
+
+def test_line_counts_segments_from_one() -> None:
+    [line] = remark_lines([Remark("negative_hold", "block", 2, -60.0, 0)], "C")
+    assert (line.severity, line.position) == ("block", 3)
