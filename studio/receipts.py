@@ -1,7 +1,7 @@
 import functools
 import uuid
 from collections.abc import Callable
-from typing import Any
+from typing import Any, cast
 
 from django.db import IntegrityError, transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -27,11 +27,12 @@ def once(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
         key = _form_key(request)
         if key is None:
             return view(request, *args, **kwargs)
-        if made := FormReceipt.objects.filter(key=key, person_id=request.user.pk).first():
+        person_id = cast(int, request.user.pk)
+        if made := FormReceipt.objects.filter(key=key, person_id=person_id).first():
             return redirect(made.location)
         try:
             with transaction.atomic():
-                receipt = FormReceipt.objects.create(key=key, person_id=request.user.pk)
+                receipt = FormReceipt.objects.create(key=key, person_id=person_id)
                 response = view(request, *args, **kwargs)
                 location = response.headers.get("HX-Redirect") or response.headers.get("Location")
                 if location is None:
@@ -42,7 +43,7 @@ def once(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
         except _NotTakenError as not_taken:
             return not_taken.response
         except IntegrityError:
-            made = FormReceipt.objects.filter(key=key, person_id=request.user.pk).first()
+            made = FormReceipt.objects.filter(key=key, person_id=person_id).first()
             if made is None:
                 raise
             return HttpResponseRedirect(made.location)

@@ -7,7 +7,7 @@ os.environ.setdefault("STUDIO_SECRET_KEY", "for-tests-only-" + "x" * 50)
 os.environ.setdefault("STUDIO_DATA", tempfile.mkdtemp(prefix="logbook-tests-"))
 
 from studio.settings import *  # noqa: F403
-from studio.settings import DATABASES, STORAGES
+from studio.settings import DATA_DIR, DATABASES, STORAGES
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
@@ -16,7 +16,11 @@ STORAGES = STORAGES | {
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
-    # The browser tests' server runs in its own thread; a shared in-memory database serves both.
-    DATABASES["default"]["OPTIONS"].pop("init_command")
+    # A file, not memory: the browser tests' server answers from several threads at once.
+    DATABASES["default"]["OPTIONS"]["init_command"] = (
+        "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
+    )
+    DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "tests.sqlite3")}
+    DATA_DIR.mkdir(parents=True, exist_ok=True)
 WHITENOISE_AUTOREFRESH = True
 ALLOWED_HOSTS = ["*"]

@@ -41,7 +41,7 @@ class TemperatureField(forms.FloatField):
     def from_core(self, value_c: float) -> float:
         return float(from_celsius(value_c, self.unit))
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
         if isinstance(value, str):
             value = value.replace("°C", "").replace("°F", "").replace("°", "").replace("−", "-")
             value = value.strip().replace(",", ".")
@@ -49,7 +49,7 @@ class TemperatureField(forms.FloatField):
         return None if number is None else self.to_core(number)
 
     def validate(self, value: float | None) -> None:
-        super().validate(value)
+        super().validate(value)  # type: ignore[arg-type]
         if value is None:
             return
         if not self.lowest_c - 1e-6 <= value <= self.highest_c + 1e-6:
@@ -62,6 +62,11 @@ class TemperatureField(forms.FloatField):
                 },
                 code="out_of_range",
             )
+
+    def clean(self, value: Any) -> float | None:
+        """°C, exactly the limit where the conversion of a limit's own figure just overshoots it."""
+        value_c = super().clean(value)
+        return None if value_c is None else min(max(value_c, self.lowest_c), self.highest_c)
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, (int, float)) and not isinstance(value, bool):

@@ -1,0 +1,29 @@
+"""The demo studio, made at one stroke. Everything in it is invented."""
+
+from django.db import transaction
+from django.utils import timezone
+
+from firings.demo.equipment import (
+    PEOPLE,
+    SIGN_IN_PHRASE,
+    families_make,
+    glass_make,
+    kilns_make,
+    people_make,
+    studio_make,
+)
+from firings.demo.history import Year
+
+__all__ = ["PEOPLE", "SIGN_IN_PHRASE", "demo_make"]
+
+
+@transaction.atomic
+def demo_make() -> None:
+    """Write the demo studio into an empty database."""
+    now = timezone.now()
+    studio_make()
+    people = people_make()
+    families = families_make()
+    glass = glass_make(families)
+    kilns = kilns_make(now.date(), people["mads"])
+    Year(people, kilns, families, glass, now).live()

@@ -1,0 +1,45 @@
+"""Readies the database and the static files, and serves the site from this one process tree."""
+
+import sys
+from typing import Any
+
+from django.core.management import call_command
+from django.core.wsgi import get_wsgi_application
+
+DEFAULT_ADDRESS = "127.0.0.1:8000"
+
+
+def add_arguments(parser: Any) -> None:
+    parser.add_argument("--address", default=DEFAULT_ADDRESS, help="host:port to listen on")
+    parser.add_argument("--workers", type=int, default=2, help="how many processes answer")
+    parser.add_argument(
+        "--no-serve", action="store_true", help="make everything ready, then stop without serving"
+    )
+
+
+def prepare() -> None:
+    """Bring the database to the newest shape and gather the static files; both can be repeated."""
+    call_command("migrate", verbosity=0, interactive=False)
+    call_command("collectstatic", verbosity=0, interactive=False)
+
+
+def serve(address: str, workers: int) -> None:
+    """Answer on `address` until it is interrupted."""
+    if sys.platform == "win32":  # gunicorn needs fork
+        call_command("runserver", address, "--noreload")
+        return
+    from gunicorn.app.base import BaseApplication
+
+    class Site(BaseApplication):  # type: ignore[misc]
+        def load_config(self) -> None:
+            self.cfg.set("bind", address)
+            self.cfg.set("workers", workers)
+            self.cfg.set("worker_class", "gthread")
+            self.cfg.set("threads", 4)
+            self.cfg.set("timeout", 60)
+            self.cfg.set("proc_name", "studio firing logbook")
+
+        def load(self) -> Any:
+            return get_wsgi_application()
+
+    Site().run()
