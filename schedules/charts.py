@@ -1,22 +1,29 @@
-"""Core results in, drawings out: an `SvgCurve` for a template, once for a desk, once for a phone.
+"""Core results in, drawings out: an `SvgCurve` for a template, once for a desk, once for a phone,
+and on demand a plotly figure of the same data.
 
 Planned is always dashed, recorded solid, the annealing range a pale band. A drawing holds only
 numbers and labels that are ready to be written; the template adds the marks.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from studio.formats import DEGREE, number
+from schedules.services.curve import Curve
+from studio.formats import DEGREE, duration, number
 from studio.services.units import from_celsius
 
 HOUR = 3600.0
+QUARTER = 900.0
 MOST_POINTS = 400
+COOLING_POINTS = 60
+HOVER_POINTS = 300
 
 
 @dataclass(frozen=True)
@@ -25,6 +32,16 @@ class Line:
 
     times: NDArray[np.float64]
     temperatures: NDArray[np.float64]
+
+
+def planned_line(curve: Curve, cooled_to: float | None = None) -> Line:
+    """A planned curve, with its free cooling down to `cooled_to` (°C) where it comes to that."""
+    times, temperatures = curve.times, curve.temperatures
+    cool = None if cooled_to is None else curve.cool_to(cooled_to)
+    if cool is None or curve.duration is None or cool <= curve.duration:
+        return Line(times, temperatures)
+    cooling = np.linspace(curve.duration, cool, COOLING_POINTS + 1)[1:]
+    return Line(np.concatenate([times, cooling]), np.concatenate([temperatures, curve.at(cooling)]))
 
 
 @dataclass(frozen=True)
@@ -70,6 +87,7 @@ class SvgCurve:
     top: float
     bottom: float
     planned: str
+    earlier: str
     recorded: str
     readings: tuple[DrawnPoint, ...]
     time_ticks: tuple[Tick, ...]
@@ -112,6 +130,7 @@ def curve_drawings(
     *,
     unit: str,
     planned: Line | None = None,
+    earlier: Line | None = None,
     recorded: Line | None = None,
     readings: Line | None = None,
     bands: Sequence[TemperatureBand] = (),
@@ -119,13 +138,15 @@ def curve_drawings(
 ) -> tuple[SvgCurve, ...]:
     """The same chart for a desk and for a phone; empty when there is nothing to draw.
 
+    `earlier` is another plan that is drawn thinner, beneath the one that counts.
     `starts_at` (in the studio's zone) turns the time axis into clock times, else it shows hours.
     """
-    lines = [line for line in (planned, recorded, readings) if line is not None and line.times.size]
+    given = (planned, earlier, recorded, readings)
+    lines = [line for line in given if line is not None and line.times.size]
     if not lines:
         return ()
     return tuple(
-        _draw(paper, lines, unit, planned, recorded, readings, bands, starts_at)
+        _draw(paper, lines, unit, planned, earlier, recorded, readings, bands, starts_at)
         for paper in (DESK, PHONE)
     )
 
@@ -135,6 +156,7 @@ def _draw(
     lines: Sequence[Line],
     unit: str,
     planned: Line | None,
+    earlier: Line | None,
     recorded: Line | None,
     readings: Line | None,
     bands: Sequence[TemperatureBand],
@@ -175,6 +197,7 @@ def _draw(
         top=top,
         bottom=bottom,
         planned=path_of(planned),
+        earlier=path_of(earlier),
         recorded=path_of(recorded),
         readings=points,
         time_ticks=_time_ticks(last, left, right, paper.most_time_ticks, starts_at),
@@ -212,7 +235,7 @@ def thinned(
     buckets = most // 2
     edges = np.linspace(0, times.size, buckets + 1).astype(int)
     kept: set[int] = {0, times.size - 1}
-    for start, end in zip(edges[:-1], edges[1:], strict=True):
+    for start, end in pairwise(edges.tolist()):
         stretch = temperatures[start:end]
         if stretch.size and not np.all(np.isnan(stretch)):
             kept.add(int(start + np.nanargmin(stretch)))
@@ -252,14 +275,110 @@ def _time_ticks(
             Tick(round(left + (right - left) * v / hours, 1), f"{number(v, 2)} h" if v else "0")
             for v in values
         )
-    # Clock ticks stand at whole steps of the day: 18:00, 21:00, …
-    day_start = starts_at.replace(hour=0, minute=0, second=0, microsecond=0)
-    first = math.ceil((starts_at - day_start).total_seconds() / HOUR / step_h) * step_h
-    ticks = []
-    offset_h = first - (starts_at - day_start).total_seconds() / HOUR
-    while offset_h <= hours:
-        clock = starts_at + timedelta(hours=offset_h)
-        label = f"{clock:%a}" if clock.hour == clock.minute == 0 else f"{clock:%H:%M}"
-        ticks.append(Tick(round(left + (right - left) * offset_h / hours, 1), label))
-        offset_h += step_h
-    return tuple(ticks)
+    return tuple(
+        Tick(
+            round(left + (right - left) * seconds / last, 1),
+            f"{clock:%a}" if clock.hour == clock.minute == 0 else f"{clock:%H:%M}",
+        )
+        for seconds, clock in _quarters(last, starts_at)
+        if (clock.toordinal() * 24 + clock.hour + clock.minute / 60) % step_h == 0
+    )
+
+
+def _quarters(last: float, starts_at: datetime) -> Iterator[tuple[float, datetime]]:
+    """Each quarter of an hour by the clock until `last` (s), also where the clocks change."""
+    into_quarter = starts_at.minute % 15 * 60 + starts_at.second + starts_at.microsecond / 1e6
+    seconds = -into_quarter % QUARTER
+    while seconds <= last:
+        yield seconds, _clock(starts_at, seconds)
+        seconds += QUARTER
+
+
+def _clock(starts_at: datetime, seconds: float) -> datetime:
+    """The time by the clock after so many seconds that really pass."""
+    return (starts_at.astimezone(UTC) + timedelta(seconds=seconds)).astimezone(starts_at.tzinfo)
+
+
+def plotly_figure(
+    *,
+    unit: str,
+    planned: Line | None = None,
+    earlier: Line | None = None,
+    recorded: Line | None = None,
+    readings: Line | None = None,
+    bands: Sequence[TemperatureBand] = (),
+    starts_at: datetime | None = None,
+) -> dict[str, Any]:
+    """What `curve_drawings` draws, as a plotly figure: lists of rounded numbers, ready for JSON.
+
+    Colours are left to the page, which knows whether it is light or dark: `meta` names each trace,
+    and the `name` of each shape its kind of band.
+    """
+    given = {"planned": planned, "earlier": earlier, "recorded": recorded, "readings": readings}
+    traces = [
+        _trace(kind, line, unit, starts_at)
+        for kind, line in given.items()
+        if line is not None and line.times.size
+    ]
+    return {
+        "data": traces,
+        "layout": {
+            "xaxis": {"title": {"text": "" if starts_at else "hours"}},
+            "yaxis": {"title": {"text": DEGREE[unit]}, "rangemode": "tozero"},
+            "shapes": [_band_shape(band, unit) for band in bands],
+            "showlegend": len(traces) > 1,
+        },
+    }
+
+
+_TRACE_NAMES = {
+    "planned": "planned",
+    "earlier": "planned before",
+    "recorded": "recorded",
+    "readings": "readings",
+}
+
+
+def _trace(kind: str, line: Line, unit: str, starts_at: datetime | None) -> dict[str, Any]:
+    times, temperatures = line.times, line.temperatures
+    if kind in (
+        "planned",
+        "earlier",
+    ):  # a plan is exact in between, so there is something to point at
+        more = np.linspace(times[0], times[-1], HOVER_POINTS)
+        dense = np.union1d(times, more)
+        times, temperatures = dense, np.interp(dense, times, temperatures)
+    else:
+        times, temperatures = thinned(times, temperatures, 2 * HOVER_POINTS)
+    shown = np.asarray(from_celsius(temperatures, unit))
+    return {
+        "meta": kind,
+        "name": _TRACE_NAMES[kind],
+        "type": "scatter",
+        "mode": "markers" if kind == "readings" else "lines",
+        "x": _moments(times, starts_at),
+        "y": [None if math.isnan(value) else round(value, 1) for value in shown.tolist()],
+        "customdata": [duration(value) for value in times.tolist()],
+        "connectgaps": False,
+        "hovertemplate": f"%{{customdata}}: %{{y:.0f}} {DEGREE[unit]}<extra></extra>",
+    }
+
+
+def _moments(times: NDArray[np.float64], starts_at: datetime | None) -> list[Any]:
+    if starts_at is None:
+        return [round(value / HOUR, 4) for value in times.tolist()]
+    return [f"{_clock(starts_at, value):%Y-%m-%d %H:%M:%S}" for value in times.tolist()]
+
+
+def _band_shape(band: TemperatureBand, unit: str) -> dict[str, Any]:
+    return {
+        "name": band.kind,
+        "type": "rect",
+        "layer": "below",
+        "xref": "paper",
+        "x0": 0,
+        "x1": 1,
+        "y0": round(float(from_celsius(band.low, unit)), 1),
+        "y1": round(float(from_celsius(band.high, unit)), 1),
+        "label": {"text": band.label, "textposition": "bottom right"},
+    }

@@ -1,6 +1,7 @@
 """Turns rows into the core's dataclasses, so that no query builds its own."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 
 from schedules.models import Revision, RevisionSegment, Schedule
@@ -38,18 +39,17 @@ def glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> Glass
     """
     family = kind.family if kind is not None else family
     for row in (kind, family):
-        points = row and (row.strain_point_c, row.annealing_point_c, row.softening_point_c)
-        if points and None not in points:
-            strain, annealing, softening = points
-            expansion = row.expansion or (family and family.expansion) or None
-            fields = {
-                "strain_point": strain,
-                "annealing_point": annealing,
-                "softening_point": softening,
-            }
-            if expansion:
-                fields["expansion"] = expansion * EXPANSION_UNIT
-            return Glass(**fields)
+        if row is None or not (
+            row.strain_point_c and row.annealing_point_c and row.softening_point_c
+        ):
+            continue
+        glass = Glass(
+            strain_point=row.strain_point_c,
+            annealing_point=row.annealing_point_c,
+            softening_point=row.softening_point_c,
+        )
+        expansion = row.expansion or (family.expansion if family is not None else None)
+        return replace(glass, expansion=expansion * EXPANSION_UNIT) if expansion else glass
     return Glass()
 
 
