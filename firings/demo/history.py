@@ -4,6 +4,7 @@ Verdicts follow the hidden rule in `written.py`; the changes between firings are
 site itself advised, so that every page of the demo shows what a year of use would have made.
 """
 
+import io
 import math
 import random
 from collections.abc import Iterator
@@ -25,6 +26,7 @@ from firings.models import (
     LoadedPiece,
     Piece,
 )
+from firings.pictures import prepare_picture
 from firings.queries.tuning import advice_for
 from schedules.actions.revision import revision_make
 from schedules.core_inputs import core_segments, curve_of, glass_of, response_of
@@ -81,6 +83,7 @@ class Year:
         self.chance = random.Random(20)  # noqa: S311 — the same year each time
         self.schedules: dict[str, Schedule] = {}
         self.wanted: dict[str, float] = {}
+        self.fused: dict[int, list[Piece]] = {}  # by maker: fused once, and not fired since
 
     def live(self) -> None:
         days = list(calendar(self.now))
@@ -215,10 +218,8 @@ class Year:
             title = demo.titles[(day.turn + n) % len(demo.titles)]
             loaded = LoadedPiece.objects.create(
                 firing=firing,
-                piece=Piece.objects.create(
-                    title=title if n == 0 else f"{title}, smaller",
-                    maker=maker,
-                    made_at=firing.made_at,
+                piece=self._piece(
+                    demo, maker, title if n == 0 else f"{title}, smaller", firing.made_at
                 ),
                 glass=self.glass[f"{demo.family}: {demo.colours[0]}"],
                 layers=demo.layers,
@@ -234,6 +235,16 @@ class Year:
             if judged:
                 self._judge(day, loaded, heat, maker)
             self._photograph(day, loaded, heat, maker, served=n == 0)
+
+    def _piece(self, demo: DemoSchedule, maker: Person, title: str, made_at: datetime) -> Piece:
+        """A new piece, or one that its maker fused before and now slumps or polishes."""
+        kept = self.fused.setdefault(maker.pk, [])
+        if demo.process in ("slump", "fire_polish") and kept:
+            return kept.pop()
+        piece = Piece.objects.create(title=title, maker=maker, made_at=made_at)
+        if demo.process.endswith("_fuse") and demo.family == "Millrace 90":
+            kept.append(piece)
+        return piece
 
     def _came_out(self, day: Day, firing: Firing, loaded: LoadedPiece) -> float:
         """How far the piece went, from −3 to 3: the hidden rule, and the judge's eye."""
@@ -292,7 +303,7 @@ class Year:
             firing=loaded.firing,
             by=by,
             moment=moment,
-            pictures=[render(look)],
+            pictures=[prepare_picture(io.BytesIO(render(look)))],
             loaded_piece=loaded,
         )
 
