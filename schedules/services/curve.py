@@ -13,7 +13,7 @@ from typing import overload
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from schedules.services.kiln_run import KilnRun, Piece, free_cooling
+from schedules.services.kiln_run import KilnRun, Piece
 from studio.services.glass import Glass, fluidity, mean_fluidity
 from studio.services.kiln_response import REACH, SECONDS_PER_HOUR, KilnResponse
 
@@ -194,7 +194,7 @@ class Curve:
         """
         if self.unreached is not None:
             raise ValueError(f"The kiln does not reach the target of segment {self.unreached + 1}.")
-        pieces = [*self.pieces, *free_cooling(self._end, self._last, self.response)]
+        pieces = [*self.pieces, *self._free_cooling()]
         if not pieces:
             return 0.0
         means = mean_fluidity([pieces[0].first, *(piece.last for piece in pieces)], glass)
@@ -217,6 +217,14 @@ class Curve:
             curved = np.dot(np.concatenate(weights), fluidity(np.concatenate(nodes), glass))
             return straight + float(curved)
         return straight
+
+    def _free_cooling(self) -> list[Piece]:
+        """After the last segment, down to where nothing more happens to the glass."""
+        run = KilnRun(self._last, self.response, self._end)
+        cold = self.response.ambient + REACH
+        if cold < self._last:
+            run.go(cold, inf)
+        return run.pieces
 
 
 def _sample_count(piece: Piece) -> int:
@@ -302,7 +310,7 @@ def planned_curve(
             run.chase(setpoint, rate if distance > 0 else -rate, abs(distance) / rate)
         holds = run.time
         if waits or run.temperature == target:
-            run.line(segment.hold, target)
+            run.hold(segment.hold)
         else:
             run.chase(target, 0.0, segment.hold)
         setpoint = target

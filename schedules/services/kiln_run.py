@@ -3,10 +3,14 @@
 from math import exp, inf, log
 from typing import NamedTuple
 
-from studio.services.kiln_response import REACH, KilnResponse
+from studio.services.kiln_response import KilnResponse
 
 _TOGETHER = 1e-9
 """°C within which the kiln counts as on its setpoint."""
+_TIME_PRECISION = 1e-7
+"""s: a step of Newton's below this ends the search for a crossing."""
+_NEWTON_STEPS = 200
+"""Far more than any crossing takes, even of two curves that only just touch."""
 
 
 class Piece(NamedTuple):
@@ -32,50 +36,25 @@ class Piece(NamedTuple):
         return self.start + share * (self.end - self.start)
 
 
-def free_cooling(start: float, first: float, response: KilnResponse) -> list[Piece]:
-    pieces: list[Piece] = []
-    ambient = response.ambient
-    if first <= ambient + REACH:
-        return pieces
-    for floor, constant in response.cooling_bands(first, ambient + REACH):
-        end = start + constant * log((first - ambient) / (floor - ambient))
-        pieces.append(Piece(start, end, first, floor, ambient, constant))
-        start, first = end, floor
-    return pieces
+class Setpoint(NamedTuple):
+    """What the controller asks for: `first` (°C) at `start` (s), moving by `slope` (°C/s)."""
+
+    start: float
+    first: float
+    slope: float
+
+    def at(self, moment: float) -> float:
+        return self.first + self.slope * (moment - self.start)
 
 
 class KilnRun:
     """A kiln under way: where it is, and the pieces behind it."""
 
-    def __init__(self, start: float, response: KilnResponse) -> None:
-        self.time = 0.0
-        self.temperature = start
+    def __init__(self, temperature: float, response: KilnResponse, time: float = 0.0) -> None:
+        self.time = time
+        self.temperature = temperature
         self.response = response
         self.pieces: list[Piece] = []
-
-    def line(self, seconds: float, temperature: float) -> None:
-        if seconds > 0:
-            end = self.time + seconds
-            self.pieces.append(Piece(self.time, end, self.temperature, temperature))
-            self.time = end
-        self.temperature = temperature
-
-    def bend(self, temperature: float, asymptote: float, constant: float) -> None:
-        """At full power or switched off until `temperature`."""
-        now = self.temperature
-        end = self.time + constant * log((asymptote - now) / (asymptote - temperature))
-        if end > self.time:
-            self.pieces.append(Piece(self.time, end, now, temperature, asymptote, constant))
-            self.time = end
-        self.temperature = temperature
-
-    def bend_for(self, seconds: float, asymptote: float, constant: float) -> None:
-        """At full power or switched off for `seconds`."""
-        if seconds > 0:
-            now, end = self.temperature, self.time + seconds
-            last = asymptote + (now - asymptote) * exp(-seconds / constant)
-            self.pieces.append(Piece(self.time, end, now, last, asymptote, constant))
-            self.time, self.temperature = end, last
 
     def go(self, target: float, rate: float) -> None:
         """To `target` at `rate` (°C/s, positive) or as fast as the kiln can, and wait for it."""
@@ -84,104 +63,140 @@ class KilnRun:
             limit, constant = response.full_power_limit, response.heating_time_constant
             knee = min(limit - rate * constant, target)
             if knee > self.temperature:
-                self.line((knee - self.temperature) / rate, knee)
+                self._line(self.time + (knee - self.temperature) / rate, knee)
             if target > self.temperature:
-                self.bend(target, limit, constant)
+                self._bend_to(target, limit, constant)
         elif target < self.temperature:
             for floor, constant in response.cooling_bands(self.temperature, target):
                 knee = max(response.ambient + rate * constant, floor)
                 if knee < self.temperature:
-                    self.line((self.temperature - knee) / rate, knee)
+                    self._line(self.time + (self.temperature - knee) / rate, knee)
                 if floor < self.temperature:
-                    self.bend(floor, response.ambient, constant)
+                    self._bend_to(floor, response.ambient, constant)
 
-    def chase(self, setpoint: float, slope: float, seconds: float) -> None:
-        """Follow a setpoint that leaves `setpoint` by the clock, by `slope` (°C/s, signed)."""
-        response = self.response
-        begin, end = self.time, self.time + seconds
-        limit, heating = response.full_power_limit, response.heating_time_constant
-        ambient = response.ambient
-        while self.time < end:
-            now, left = self.temperature, end - self.time
-            wanted = setpoint + slope * (self.time - begin)
-            if abs(now - wanted) <= _TOGETHER:
-                if slope > 0:
-                    knee = limit - slope * heating
-                    if now >= knee - _TOGETHER:
-                        self.bend_for(left, limit, heating)
-                        continue
-                elif slope < 0:
-                    floor, constant = next(response.cooling_bands(now, ambient))
-                    knee = max(ambient - slope * constant, floor)
-                    if now <= ambient - slope * constant + _TOGETHER:
-                        self._switched_off(left)
-                        continue
-                else:
-                    self.line(left, now)
-                    continue
-                follow = (knee - wanted) / slope
-                if follow < left:
-                    self.line(follow, knee)
-                else:
-                    self.line(left, setpoint + slope * seconds)
-            elif now < wanted:
-                crossing = _crossing(now, limit, heating, wanted, slope, left)
-                self.bend_for(min(crossing, left), limit, heating)
-                if crossing < left:
-                    self.temperature = setpoint + slope * (self.time - begin)
-            else:
-                floor, constant = next(response.cooling_bands(now, ambient))
-                split = (
-                    constant * log((now - ambient) / (floor - ambient)) if floor > ambient else inf
-                )
-                crossing = _crossing(now, ambient, constant, wanted, slope, min(left, split))
-                if crossing >= split and split < left:
-                    self.bend(floor, ambient, constant)
-                else:
-                    self.bend_for(min(crossing, left), ambient, constant)
-                    if crossing < left:
-                        self.temperature = setpoint + slope * (self.time - begin)
+    def hold(self, seconds: float) -> None:
+        """Stay at this temperature."""
+        self._line(self.time + seconds, self.temperature)
 
-    def _switched_off(self, seconds: float) -> None:
+    def chase(self, first: float, slope: float, seconds: float) -> None:
+        """For `seconds`, follow a setpoint that runs by the clock, from `first` by `slope`."""
         end = self.time + seconds
+        setpoint = Setpoint(self.time, first, slope)
+        while self.time < end:
+            behind = setpoint.at(self.time) - self.temperature
+            if abs(behind) <= _TOGETHER:
+                self._keep_up(setpoint, end)
+            elif behind > 0:
+                self._heat(setpoint, end)
+            else:
+                self._cool(setpoint, end)
+
+    def _keep_up(self, setpoint: Setpoint, end: float) -> None:
+        """With the setpoint as long as the kiln can; once left behind, it is so until `end`."""
+        response, slope = self.response, setpoint.slope
+        if slope == 0:
+            self._line(end, self.temperature)
+            return
+        if slope > 0:
+            limit, constant = response.full_power_limit, response.heating_time_constant
+            knee = halt = limit - slope * constant
+        else:
+            floor, constant = next(response.cooling_bands(self.temperature, response.ambient))
+            knee = response.ambient - slope * constant
+            halt = max(knee, floor)
+        if (self.temperature - knee) * slope >= -_TOGETHER * abs(slope):
+            if slope > 0:
+                self._bend_until(end, limit, constant)
+            else:
+                self._switch_off(end)
+            return
+        moment = self.time + (halt - self.temperature) / slope
+        if moment < end:
+            self._line(moment, halt)
+        else:
+            self._line(end, setpoint.at(end))
+
+    def _heat(self, setpoint: Setpoint, end: float) -> None:
+        """At full power until the setpoint is met, or `end`."""
+        limit, constant = self.response.full_power_limit, self.response.heating_time_constant
+        met = self.time + _crossing(
+            self.temperature, limit, constant, setpoint.at(self.time), setpoint.slope
+        )
+        self._bend_until(min(met, end), limit, constant)
+        if met < end:
+            self.temperature = setpoint.at(met)
+
+    def _cool(self, setpoint: Setpoint, end: float) -> None:
+        """Switched off until the setpoint is met, the time constant changes, or `end`."""
+        ambient = self.response.ambient
+        floor, constant = next(self.response.cooling_bands(self.temperature, ambient))
+        met = self.time + _crossing(
+            self.temperature, ambient, constant, setpoint.at(self.time), setpoint.slope
+        )
+        if self._time_of(floor, ambient, constant) < min(met, end):
+            self._bend_to(floor, ambient, constant)
+            return
+        self._bend_until(min(met, end), ambient, constant)
+        if met < end:
+            self.temperature = setpoint.at(met)
+
+    def _switch_off(self, end: float) -> None:
         ambient = self.response.ambient
         while self.time < end:
             floor, constant = next(self.response.cooling_bands(self.temperature, ambient))
-            if floor > ambient:
-                split = constant * log((self.temperature - ambient) / (floor - ambient))
-                if split < end - self.time:
-                    self.bend(floor, ambient, constant)
-                    continue
-            self.bend_for(end - self.time, ambient, constant)
+            if self._time_of(floor, ambient, constant) < end:
+                self._bend_to(floor, ambient, constant)
+            else:
+                self._bend_until(end, ambient, constant)
+
+    def _time_of(self, temperature: float, asymptote: float, constant: float) -> float:
+        """When an exponential from here passes `temperature`; never, at its asymptote."""
+        if temperature == asymptote:
+            return inf
+        gap = (asymptote - self.temperature) / (asymptote - temperature)
+        return self.time + constant * log(gap)
+
+    def _line(self, end: float, temperature: float) -> None:
+        self._add(Piece(self.time, end, self.temperature, temperature))
+
+    def _bend_to(self, temperature: float, asymptote: float, constant: float) -> None:
+        end = self._time_of(temperature, asymptote, constant)
+        self._add(Piece(self.time, end, self.temperature, temperature, asymptote, constant))
+
+    def _bend_until(self, end: float, asymptote: float, constant: float) -> None:
+        gap = (self.temperature - asymptote) * exp((self.time - end) / constant)
+        self._add(Piece(self.time, end, self.temperature, asymptote + gap, asymptote, constant))
+
+    def _add(self, piece: Piece) -> None:
+        if piece.end > piece.start:
+            self.pieces.append(piece)
+            self.time = piece.end
+        self.temperature = piece.last
 
 
 def _crossing(
-    now: float, asymptote: float, constant: float, setpoint: float, slope: float, within: float
+    now: float, asymptote: float, constant: float, setpoint: float, slope: float
 ) -> float:
-    """Seconds until an exponential from `now` meets a line; infinite where not `within`.
+    """Seconds until an exponential from `now` meets a line from `setpoint`; infinite if never.
 
     The distance between them is concave, seen from the side on which the kiln is: Newton's steps
     from 0 rise to the first meeting and never pass it.
     """
     gap = asymptote - now
     if slope == 0:
-        if (setpoint - now) * gap <= 0 or abs(setpoint - now) >= abs(gap):
-            return inf
         return constant * log(gap / (asymptote - setpoint))
     side = 1.0 if now < setpoint else -1.0
     seconds = 0.0
-    for _ in range(200):
+    for _ in range(_NEWTON_STEPS):
         rest = gap * exp(-seconds / constant)
         ahead = side * (setpoint + slope * seconds - (asymptote - rest))
         closing = side * (rest / constant - slope)
         if ahead <= 0:
-            return seconds
+            break
         if closing <= 0:
             return inf
         step = ahead / closing
         seconds += step
-        if seconds > within:
-            return inf
-        if step < 1e-9 * max(1.0, seconds * 1e-3):
-            return seconds
+        if step < _TIME_PRECISION:
+            break
     return seconds

@@ -1,5 +1,7 @@
 """Heat work against adaptive quadrature (scipy.integrate.quad), and rules of the trade."""
 
+from itertools import pairwise
+
 import pytest
 from scipy.integrate import quad
 
@@ -17,10 +19,9 @@ def by_quadrature(first, last, seconds):
         return fluidity(first + (last - first) * share, GLASS)
 
     # The law changes at the annealing point, and most of the work is done near the hot end.
-    marks = [
-        (mark - first) / (last - first) for mark in (GLASS.annealing_point, max(first, last) - 50)
-    ]
-    inside = [mark for mark in marks if 0 < mark < 1]
+    marks = (GLASS.annealing_point, max(first, last) - 50.0)
+    shares = [(mark - first) / (last - first) for mark in marks]
+    inside = [share for share in shares if 0 < share < 1]
     value, _ = quad(rate, 0, 1, points=inside or None, epsabs=0.0, epsrel=1e-10, limit=500)
     return seconds * value
 
@@ -54,16 +55,16 @@ def test_curve_of_straight_and_exponential_pieces():
     curve = planned_curve(plan, response)
     end = curve.cool_to(60.0)
     ends = [piece.end for piece in curve.pieces]
-    border = brackets(curve, GLASS.annealing_point)
+    border = passings(curve, GLASS.annealing_point)
     edges = sorted({0.0, *ends, *border, end})
     value = sum(
         quad(lambda t: fluidity(curve.at(t), GLASS), a, b, epsabs=1e-20, epsrel=1e-9, limit=400)[0]
-        for a, b in zip(edges, edges[1:], strict=False)
+        for a, b in pairwise(edges)
     )
     assert curve.heat_work(GLASS) == pytest.approx(value, rel=1e-6)
 
 
-def brackets(curve, temperature):
+def passings(curve, temperature):
     """When the curve passes a temperature."""
     return [
         piece.time_at(temperature)

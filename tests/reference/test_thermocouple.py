@@ -4,7 +4,7 @@ import pytest
 
 from studio.services.thermocouple import tolerance
 
-# Type, class, °C, ± °C. The class's two figures by turns: the fixed one low down, the share high up.
+# Type, class, °C, ± °C: the fixed figure at a low, the share at a high temperature.
 PUBLISHED = [
     ("K", "IEC 1", 200.0, 1.5),
     ("N", "IEC 1", 1000.0, 4.0),  # 0.4 %

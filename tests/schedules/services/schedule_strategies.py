@@ -21,9 +21,12 @@ def responses(draw):
 
 
 def segments():
-    """Targets that every kiln of `responses` reaches; rates from creeping to beyond any kiln."""
+    """Targets that every kiln of `responses` reaches; rates from creeping to beyond any kiln.
+
+    Targets are whole tenths of a degree: two that differ by a rounding error alone make a ramp
+    whose slope is nothing but that error.
+    """
     rates = st.none() | st.floats(20.0, 1000.0)
+    targets = st.integers(600, 8400).map(lambda tenths: tenths / 10)
     holds = st.just(0.0) | st.floats(60.0, 7200.0)
-    return st.lists(
-        st.builds(Segment, rates, st.floats(60.0, 840.0), holds), min_size=1, max_size=8
-    )
+    return st.lists(st.builds(Segment, rates, targets, holds), min_size=1, max_size=8)
