@@ -2,7 +2,7 @@ from math import exp, inf, log
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from schedules.services.curve import SAMPLING_ERROR, Segment, Span, planned_curve
@@ -79,6 +79,13 @@ def test_kiln_that_lags_meets_the_setpoint_coming_back():
     assert 1100 - 1080 * exp(-met / 2) == pytest.approx(830 - 100 * (met - 1.5), abs=1e-9)
     assert curve.at(met * 3600.0) == pytest.approx(curve.peak)
     assert curve.temperatures[-1] == pytest.approx(600.0)
+
+
+def test_kiln_left_behind_ends_with_the_clock_and_nothing_after():
+    response = KilnResponse(1064.75, 4576.0, 3600.0, 7.0)
+    curve = planned_curve([Segment(593.0, 666.0)], response, waits=False)
+    assert [bool(piece.constant) for piece in curve.pieces] == [False, True]
+    assert curve.duration == curve.pieces[-1].end == 659.0 / (593.0 / 3600.0)
 
 
 def test_target_may_stay_to_split_a_hold():
@@ -172,16 +179,18 @@ def test_heat_work_counts_the_way_down_after_the_end():
 
 @settings(deadline=None)
 @given(responses(), segments(), st.booleans())
-@example(KilnResponse(1064.75, 4576.0, 3600.0, 7.0), [Segment(593.0, 666.0)], False)
 def test_curve_is_whole_and_within_the_kiln(response, plan, waits):
     curve = planned_curve(plan, response, waits=waits)
     assert curve.unreached is None
-    assert np.all(np.diff(curve.times) > 1e-6)
+    steps = np.diff(curve.times)
+    assert np.all(steps > 0)
     assert curve.times[-1] == curve.duration
-    rates = np.diff(curve.temperatures) / np.diff(curve.times) * 3600.0
-    begin = curve.temperatures[:-1]
+    # No faster than at a step's beginning: both exponentials slow down, and the cooling's time
+    # constant changes between steps. In less than a millisecond a slope is all rounding error.
+    counted = steps > 1e-3
+    begin = curve.temperatures[:-1][counted]
+    rates = np.diff(curve.temperatures)[counted] / steps[counted] * 3600.0
     assert np.all(rates <= response.rise_at(begin) + 1e-6)
-    # On the way down the fastest is at the start of a step; the split lies on a step's end.
     fastest = (begin - response.ambient) / response.cooling_time_constant * 3600.0
     assert np.all(rates >= -fastest - 1e-6)
 
