@@ -1,0 +1,181 @@
+"""What advice is drawn from: past firings, the schedule as it stands, and the limits of a step."""
+
+import math
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import KW_ONLY, dataclass
+from datetime import date
+
+from schedules.services.curve import Segment
+from studio.services.glass import Glass
+from studio.services.kiln_response import KilnResponse
+
+VERDICTS = (-2, -1, 0, 1, 2)
+
+# How well ln(heat work) is known, by what was recorded: standard deviations, our own estimates at
+# a top near 800 °C, where 1 °C is about 0.035.
+FULL_RECORDING_UNCERTAINTY = 0.05  # what a display repeats to: about 1.5 °C
+PEAK_AND_DURATION_UNCERTAINTY = 0.12  # the same, and the true hold known to a minute or two
+PLAN_ONLY_UNCERTAINTY = 0.20  # nobody looked: 5 °C or 5 minutes off would pass unseen
+
+UNCERTAINTIES = {
+    "full_recording": FULL_RECORDING_UNCERTAINTY,
+    "peak_and_duration": PEAK_AND_DURATION_UNCERTAINTY,
+    "plan_only": PLAN_ONLY_UNCERTAINTY,
+}
+
+
+def heat_work_uncertainty(kind: str) -> float:
+    """Standard deviation of ln(heat work) for what was recorded of a firing.
+
+    Parameters
+    ----------
+    kind : "full_recording", "peak_and_duration" or "plan_only".
+
+    Raises
+    ------
+    ValueError: for another kind.
+
+    Examples
+    --------
+    >>> heat_work_uncertainty("plan_only")
+    0.2
+    """
+    try:
+        return UNCERTAINTIES[kind]
+    except KeyError:
+        raise ValueError(f"{kind!r} is none of {', '.join(UNCERTAINTIES)}") from None
+
+
+@dataclass(frozen=True)
+class PastFiring:
+    """One firing of a schedule, its pieces already combined into one verdict.
+
+    Attributes
+    ----------
+    kiln : names the kiln; compared with `Situation.kiln`.
+    heat_work : 1/Pa, in display temperatures of that kiln.
+    uncertainty : standard deviation of ln(heat work).
+    verdict : −2 well short, −1 a touch short, 0 as wanted, +1 a touch far, +2 well past; None
+        where nobody judged it, which never counts as "as wanted".
+    faults : codes of what else went wrong.
+    firing : names the firing in what the advice says.
+    fired_on : the day or moment of firing; where one is missing, the order given is kept.
+    place, thickness_class : where the judged piece lay, and how thick it is, if known.
+    service_epoch : counts the kiln's services that may move its temperature (a thermocouple,
+        elements): 0 before the first of them.
+    missed_plan : the kiln did not do what was keyed.
+    also_changed : what else differed from the firing before.
+
+    Examples
+    --------
+    >>> PastFiring("A", 2e-4, 0.12, -1).faults
+    ()
+    """
+
+    kiln: Hashable
+    heat_work: float
+    uncertainty: float
+    verdict: int | None
+    faults: tuple[str, ...] = ()
+    _: KW_ONLY
+    firing: Hashable | None = None
+    fired_on: date | None = None
+    place: Hashable | None = None
+    thickness_class: Hashable | None = None
+    service_epoch: int = 0
+    missed_plan: bool = False
+    also_changed: tuple[str, ...] = ()
+
+    @property
+    def tells(self) -> bool:
+        """Whether it is evidence: judged, with a heat work that can be taken seriously."""
+        return (
+            self.verdict in VERDICTS
+            and math.isfinite(self.heat_work)
+            and self.heat_work > 0
+            and math.isfinite(self.uncertainty)
+            and self.uncertainty >= 0
+        )
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A judged firing with its ln(heat work) in the glass."""
+
+    firing: PastFiring
+    ln_heat_work: float
+
+
+@dataclass(frozen=True)
+class Situation:
+    """The revision as it stands, in the kiln where it will be fired next.
+
+    Attributes
+    ----------
+    segments : the revision, in display temperatures of this kiln.
+    response : how this kiln heats and cools.
+    glass : the glass that the schedule is for.
+    kiln : names the kiln, as in `PastFiring.kiln`.
+    process : "full_fuse", "slump", …; None where it is not known.
+    offset : glass minus display in this kiln, °C.
+    repeatability : what this kiln repeats to from firing to firing, °C.
+    offsets : the offsets of other kilns, °C, where they are known.
+    service_epoch : the kiln's epoch now; None for that of its latest firing.
+    process_range : lowest and highest peak of the process in the glass, °C; None for the
+        trade's range.
+    """
+
+    segments: Sequence[Segment]
+    response: KilnResponse
+    glass: Glass
+    kiln: Hashable
+    _: KW_ONLY
+    process: str | None = None
+    offset: float = 0.0
+    repeatability: float = 1.5
+    offsets: Mapping[Hashable, float] | None = None
+    service_epoch: int | None = None
+    process_range: tuple[float, float] | None = None
+
+    def __post_init__(self) -> None:
+        if not self.segments:
+            raise ValueError("a schedule needs at least one segment")
+        if not self.repeatability >= 0:
+            raise ValueError("the repeatability is a difference of 0 °C or more")
+        if not math.isfinite(self.offset):
+            raise ValueError("the offset is a finite difference in °C")
+
+
+@dataclass(frozen=True)
+class StepLimits:
+    """How far one piece of advice may go, and in which steps the controller takes it.
+
+    Attributes
+    ----------
+    peak, hold : the largest change, °C and s.
+    peak_resolution, hold_resolution : the controller's smallest steps, °C and s.
+    max_temperature : the kiln's highest display temperature, °C.
+
+    Raises
+    ------
+    ValueError: for a negative limit or a resolution that is not above 0.
+    """
+
+    peak: float = 8.0
+    hold: float = 900.0
+    peak_resolution: float = 1.0
+    hold_resolution: float = 60.0
+    max_temperature: float = 1300.0
+
+    def __post_init__(self) -> None:
+        if not (self.peak >= 0 and self.hold >= 0):
+            raise ValueError("a step limit is 0 or more")
+        if not (self.peak_resolution > 0 and self.hold_resolution > 0):
+            raise ValueError("a controller's resolution is above 0")
+
+
+def in_order(past: Sequence[PastFiring]) -> list[PastFiring]:
+    """The firings from first to last: by their days where all are known, else as given."""
+    if any(firing.fired_on is None for firing in past):
+        return list(past)
+    return sorted(past, key=lambda firing: firing.fired_on.isoformat() if firing.fired_on else "")

@@ -1,0 +1,110 @@
+"""How the pieces of one firing become one verdict."""
+
+import statistics
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+
+# Added to the standard deviation of ln(heat work), in quadrature; our own estimates.
+OTHER_PIECE_UNCERTAINTY = 0.15  # a piece for which the schedule was not written, about 4 °C
+OTHER_PLACE_UNCERTAINTY = 0.10  # a shelf differs by some 3 °C from middle to edge
+
+
+@dataclass(frozen=True, kw_only=True)
+class JudgedPiece:
+    """One piece of a load as somebody judged it; `verdict` None is "not judged yet".
+
+    Attributes
+    ----------
+    verdict : −2 to +2, or None.
+    served : the schedule serves this piece.
+    by_instructor : an instructor gave the verdict, not the maker.
+    at_reference_place : it lay where the kiln's shelf is judged by.
+    faults : codes of what else went wrong with it.
+    place, thickness_class : where it lay, and how thick it is, if known.
+    """
+
+    verdict: int | None
+    served: bool = False
+    by_instructor: bool = False
+    at_reference_place: bool = False
+    faults: tuple[str, ...] = ()
+    place: Hashable | None = None
+    thickness_class: Hashable | None = None
+
+
+@dataclass(frozen=True)
+class CombinedVerdict:
+    """One verdict for a firing.
+
+    Attributes
+    ----------
+    verdict : −2 to +2.
+    uncertainty : standard deviation of ln(heat work) that the choice of piece adds.
+    faults : the codes seen on the pieces that decided, each once.
+    place, thickness_class : those of the deciding pieces where they agree, else None.
+    """
+
+    verdict: int
+    uncertainty: float
+    faults: tuple[str, ...] = ()
+    place: Hashable | None = None
+    thickness_class: Hashable | None = None
+
+
+def combine_pieces(pieces: Sequence[JudgedPiece]) -> CombinedVerdict | None:
+    """Combine a firing's pieces into one verdict.
+
+    The piece that the schedule serves decides before others; among equals an instructor's verdict
+    before the maker's, then the reference place before other places. Several equals give their
+    median; between two verdicts it is the one nearer to "as wanted".
+
+    Returns
+    -------
+    The verdict, or None where no piece is judged.
+
+    Examples
+    --------
+    >>> combine_pieces([JudgedPiece(verdict=None, served=True)]) is None
+    True
+    >>> combine_pieces([JudgedPiece(verdict=1, served=True), JudgedPiece(verdict=-1)]).verdict
+    1
+    """
+    judged = [piece for piece in pieces if piece.verdict is not None]
+    if not judged:
+        return None
+    best = max(_rank(piece) for piece in judged)
+    deciding = [piece for piece in judged if _rank(piece) == best]
+    served, _, at_reference_place = best
+    variance = 0.0
+    if not served:
+        variance += OTHER_PIECE_UNCERTAINTY**2
+    if not at_reference_place:
+        variance += OTHER_PLACE_UNCERTAINTY**2
+    middle = statistics.median(piece.verdict for piece in deciding if piece.verdict is not None)
+    return CombinedVerdict(
+        verdict=int(middle),  # towards 0 between two verdicts
+        uncertainty=variance**0.5,
+        faults=combine_faults(deciding),
+        place=_common([piece.place for piece in deciding]),
+        thickness_class=_common([piece.thickness_class for piece in deciding]),
+    )
+
+
+def combine_faults(pieces: Sequence[JudgedPiece]) -> tuple[str, ...]:
+    """Every fault seen on these pieces, each once, in the order in which they come.
+
+    Examples
+    --------
+    >>> combine_faults([JudgedPiece(verdict=None, faults=("stuck",))] * 2)
+    ('stuck',)
+    """
+    return tuple(dict.fromkeys(fault for piece in pieces for fault in piece.faults))
+
+
+def _rank(piece: JudgedPiece) -> tuple[bool, bool, bool]:
+    return piece.served, piece.by_instructor, piece.at_reference_place
+
+
+def _common(values: Sequence[Hashable | None]) -> Hashable | None:
+    first, *others = values
+    return first if all(value == first for value in others) else None

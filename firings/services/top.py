@@ -1,0 +1,244 @@
+"""The top of a schedule: which segment it is, and what its peak and its hold are worth.
+
+Everything that the advice compares is ln(heat work) in the glass's own terms. A heat work is
+computed from what a display showed; the kiln's offset turns it into what the glass felt, by way of
+the peak that this schedule would have needed for it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import CubicSpline
+
+from firings.services.evidence import Situation
+from schedules.services.curve import Segment, planned_curve
+from studio.services.glass import Glass, fluidity
+from studio.services.kiln_response import REACH, KilnResponse
+
+Floats = NDArray[np.float64]
+
+REACH_OF_TABLE = 60.0
+"""°C to both sides of the peak over which the heat work is tabulated; beyond, ln W is a line."""
+NODES = 9
+"""Of the table: 15 °C apart a cubic gives ln(heat work) to 1e-4."""
+ABOVE_THE_REST = 0.5
+"""°C by which the top stays above every other target, so that it remains the top."""
+MOST_OF_THE_WORK = 0.99
+"""Of the heat work that a hold can be credited with, far outside the table."""
+
+
+@dataclass(frozen=True)
+class Top:
+    """The segment with the highest target: of several, the last.
+
+    Attributes
+    ----------
+    index : of the segment
+    peak : its target, °C
+    hold : s
+    floor : the lowest peak, °C, with which it would still be the top
+    """
+
+    index: int
+    peak: float
+    hold: float
+    floor: float
+
+
+def find_top(segments: Sequence[Segment]) -> Top:
+    """Find the top of a schedule.
+
+    Raises
+    ------
+    ValueError
+        For a schedule without segments.
+
+    Examples
+    --------
+    >>> find_top([Segment(200.0, 677.0, 0.0), Segment(None, 804.0, 600.0), Segment(None, 510.0)])
+    Top(index=1, peak=804.0, hold=600.0, floor=677.5)
+    """
+    index = max(range(len(segments)), key=lambda i: (segments[i].target, i))
+    top = segments[index]
+    others = [segment.target for i, segment in enumerate(segments) if i != index]
+    floor = max(others, default=-np.inf) + ABOVE_THE_REST
+    return Top(index, top.target, top.hold, floor)
+
+
+def with_top(segments: Sequence[Segment], peak: float, hold: float) -> list[Segment]:
+    """The same schedule with another target (°C) and hold (s) at its top, all else untouched.
+
+    Examples
+    --------
+    >>> with_top([Segment(200.0, 804.0, 600.0), Segment(None, 510.0, 3600.0)], 808.0, 600.0)[0]
+    Segment(rate=200.0, target=808.0, hold=600.0)
+    """
+    index = find_top(segments).index
+    changed = list(segments)
+    changed[index] = replace(changed[index], target=peak, hold=hold)
+    return changed
+
+
+@dataclass(frozen=True)
+class TopHeatWork:
+    """ln(heat work) of one schedule as a function of its peak and its hold.
+
+    Parameters
+    ----------
+    segments : the schedule, °C of the display or of the glass
+    response : of the kiln, in the same terms
+    glass : see `Glass`
+    """
+
+    segments: Sequence[Segment]
+    response: KilnResponse
+    glass: Glass
+
+    @cached_property
+    def top(self) -> Top:
+        return find_top(self.segments)
+
+    @property
+    def _reached(self) -> Sequence[Segment]:
+        """Up to the first target that the kiln doesn't reach: after the top it adds nothing."""
+        for index, segment in enumerate(self.segments):
+            if index != self.top.index and not self.response.reaches(segment.target):
+                return self.segments[:index]
+        return self.segments
+
+    @cached_property
+    def _spline(self) -> CubicSpline:
+        top = self.top
+        start = self.response.ambient
+        low = max(top.peak - REACH_OF_TABLE, min(top.floor, top.peak), start + 2 * REACH)
+        high = min(top.peak + REACH_OF_TABLE, self.response.full_power_limit - 2 * REACH)
+        segments = self._reached
+        if high - low < 1.0 or len(segments) <= top.index:
+            raise ValueError(f"The kiln does not reach the top of this schedule: {top.peak} °C.")
+        peaks = np.linspace(low, high, NODES)
+        values = [
+            planned_curve(with_top(segments, peak, top.hold), self.response).heat_work(self.glass)
+            for peak in peaks.tolist()
+        ]
+        return CubicSpline(peaks, np.log(values))
+
+    def ln_heat_work(self, peak: ArrayLike, hold: ArrayLike | None = None) -> Floats:
+        """ln of the heat work in 1/Pa.
+
+        Parameters
+        ----------
+        peak : °C, any shape
+        hold : s, broadcast with `peak`; None for the schedule's own
+
+        Returns
+        -------
+        In the shape of both. The kiln waits for its target, so that a longer hold adds exactly its
+        seconds over the viscosity at the peak.
+        """
+        spline, peaks = self._spline, np.asarray(peak, dtype=np.float64)
+        low, high = float(spline.x[0]), float(spline.x[-1])
+        inside = np.clip(peaks, low, high)
+        ln_work = spline(inside)
+        beyond = peaks != inside
+        if np.any(beyond):
+            ln_work = np.where(beyond, ln_work + spline(inside, 1) * (peaks - inside), ln_work)
+        if hold is None:
+            return np.asarray(ln_work, dtype=np.float64)
+        longer = np.asarray(hold, dtype=np.float64) - self.top.hold
+        share = longer * fluidity(peaks, self.glass) * np.exp(-ln_work)
+        share = np.maximum(share, -MOST_OF_THE_WORK)
+        return np.asarray(ln_work + np.log1p(share), dtype=np.float64)
+
+    def per_degree(self, peak: float) -> float:
+        """d ln W/dT at a peak, 1/°C."""
+        spline = self._spline
+        return float(spline(min(max(peak, spline.x[0]), spline.x[-1]), 1))
+
+    def per_second(self, peak: float, hold: float) -> float:
+        """d ln W/d(hold) at a peak (°C) and hold (s), 1/s."""
+        return float(fluidity(peak, self.glass) * np.exp(-self.ln_heat_work(peak, hold)))
+
+    def peak_for(self, ln_heat_work: ArrayLike) -> Floats:
+        """The peak, °C, at which the schedule with its own hold has this ln(heat work)."""
+        spline, wanted = self._spline, np.asarray(ln_heat_work, dtype=np.float64)
+        peaks = np.linspace(float(spline.x[0]), float(spline.x[-1]), 481)
+        values = spline(peaks)
+        inside = np.clip(wanted, values[0], values[-1])
+        slopes = np.where(wanted < values[0], spline(peaks[0], 1), spline(peaks[-1], 1))
+        result = np.interp(inside, values, peaks) + (wanted - inside) / slopes
+        return np.asarray(result, dtype=np.float64)
+
+
+@dataclass(frozen=True)
+class GlassTerms:
+    """Carries heat work from the terms of a display into those of the glass.
+
+    Parameters
+    ----------
+    situation : see `Situation`
+    """
+
+    situation: Situation
+
+    @cached_property
+    def top(self) -> Top:
+        """The top as it is keyed, in display temperatures."""
+        return find_top(self.situation.segments)
+
+    @cached_property
+    def display(self) -> TopHeatWork:
+        situation = self.situation
+        return TopHeatWork(situation.segments, situation.response, situation.glass)
+
+    @cached_property
+    def felt(self) -> TopHeatWork:
+        """The same firing as the glass feels it: every temperature higher by the offset."""
+        situation, offset = self.situation, self.situation.offset
+        if offset == 0:
+            return self.display
+        response = replace(
+            situation.response,
+            full_power_limit=situation.response.full_power_limit + offset,
+            ambient=situation.response.ambient + offset,
+            slow_cooling_below=situation.response.slow_cooling_below + offset,
+        )
+        segments = [replace(s, target=s.target + offset) for s in situation.segments]
+        return TopHeatWork(segments, response, situation.glass)
+
+    @cached_property
+    def own(self) -> float:
+        """ln(heat work) of the schedule as it stands, in the glass."""
+        return float(self.of_top(self.top.peak, self.top.hold))
+
+    @cached_property
+    def per_degree(self) -> float:
+        """What 1 °C of peak is worth in ln(heat work) here."""
+        return self.felt.per_degree(self.top.peak + self.situation.offset)
+
+    @cached_property
+    def per_second(self) -> float:
+        """What 1 s of hold is worth in ln(heat work) here."""
+        return self.felt.per_second(self.top.peak + self.situation.offset, self.top.hold)
+
+    def of_top(self, peak: ArrayLike, hold: ArrayLike) -> Floats:
+        """ln(heat work) in the glass for a keyed peak (°C) and hold (s)."""
+        keyed = np.asarray(peak, dtype=np.float64)
+        return self.felt.ln_heat_work(keyed + self.situation.offset, hold)
+
+    def of_display(self, heat_work: ArrayLike, offset: float) -> Floats:
+        """ln(heat work) in the glass for a heat work (1/Pa) by a display with this offset (°C)."""
+        ln_work = np.log(np.asarray(heat_work, dtype=np.float64))
+        return self.felt.ln_heat_work(self.display.peak_for(ln_work) + offset)
+
+    def hold_worth(self, ln_heat_work: float, peak: float) -> float:
+        """The hold (s) that gives this ln(heat work) in the glass at a keyed peak (°C).
+
+        Negative where even no hold at all would be too much.
+        """
+        felt = peak + self.situation.offset
+        there = float(self.felt.ln_heat_work(felt))
+        seconds = np.expm1(ln_heat_work - there) * np.exp(there)
+        return float(self.top.hold + seconds / fluidity(felt, self.situation.glass))

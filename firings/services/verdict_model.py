@@ -1,0 +1,334 @@
+"""What the verdicts so far say of the heat work that a schedule wants.
+
+A judge sees slope × (ln W − ln W*) + noise and puts it into words by fixed cut points. W*, the
+slope and the noise are unknown and are summed over a grid: the same input gives the same answer.
+Other kilns, and the own kiln before a service, see W* shifted by an offset that is unknown too, and
+shared by all firings there; it is summed over the same grid of ln W*, where a shift by a normal
+offset is a product with a matrix.
+"""
+
+from collections import defaultdict
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from math import ceil, log, sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtr
+
+from firings.services.evidence import VERDICTS
+
+Floats = NDArray[np.float64]
+
+CUT_POINTS = (-1.5, -0.5, 0.5, 1.5)
+"""Of the judgement, between well short, a touch short, as wanted, a touch far and well past."""
+
+_SCORES = np.linspace(-2.0, 2.0, 7)
+_WEIGHTS = np.exp(-(_SCORES**2) / 2)
+
+# Our own estimates. A slope of 4 makes "as wanted" an eighth of ln W wide to each side, which is
+# some 4 °C at 804 °C: the trade moves a peak by 3 to 6 °C at a time (common practice, no source).
+SLOPES: Floats = 4.0 * np.exp(0.45 * _SCORES)
+SLOPE_WEIGHTS: Floats = _WEIGHTS
+NOISES: Floats = 0.4 * np.exp(0.45 * _SCORES[[0, 2, 3, 4, 6]])
+NOISE_WEIGHTS: Floats = _WEIGHTS[[0, 2, 3, 4, 6]]
+
+SLIP = 0.02
+"""Of all verdicts are taken to be a slip of the pen, any verdict as likely as another."""
+
+REACH = 4.0
+"""Standard deviations of the prior to which the grid of ln W* goes."""
+STEPS = 18
+"""Grid steps to a standard deviation of the prior: some 0.7 °C at 804 °C."""
+KERNEL_REACH = 3.5
+"""Standard deviations to which an unknown offset is summed."""
+UNCERTAINTY_RATIO = 1.2
+"""Uncertainties are rounded up to a power of this, so that few tables serve many firings."""
+LEAST_UNCERTAINTY = 0.02
+MOST_SERVICES = 4
+"""Between a firing and now; more make it no vaguer."""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """One verdict as evidence.
+
+    Attributes
+    ----------
+    ln_heat_work : ln of the heat work in 1/Pa, in the glass as far as offsets are known
+    uncertainty : its standard deviation
+    verdict : −2 to +2
+    kiln : names the kiln
+    service_epoch : of that kiln
+    """
+
+    ln_heat_work: float
+    uncertainty: float
+    verdict: int
+    kiln: Hashable
+    service_epoch: int = 0
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """What is not known beforehand, as standard deviations of ln(heat work).
+
+    Attributes
+    ----------
+    target : of what the schedule wants, around its own heat work
+    kiln : of another kiln's temperature against this one
+    service : of a kiln's temperature after a service against before
+    kilns : the same as `kiln` for single kilns of which more is known
+    """
+
+    target: float
+    kiln: float
+    service: float
+    kilns: Mapping[Hashable, float] = field(default_factory=dict)
+
+    def of_kiln(self, kiln: Hashable) -> float:
+        """That of another kiln's temperature."""
+        return self.kilns.get(kiln, self.kiln)
+
+
+def log_chances(
+    distance: ArrayLike, slopes: Floats, noises: Floats, uncertainty: float = 0.0
+) -> Floats:
+    """ln of the chance of each verdict at a distance from what is wanted.
+
+    Parameters
+    ----------
+    distance : ln W − ln W*, shape (n,)
+    slopes, noises : shapes (s,) and (t,)
+    uncertainty : standard deviation of ln W
+
+    Returns
+    -------
+    Shape (5, n, s, t), from well short to well past.
+
+    Examples
+    --------
+    >>> chances = np.exp(log_chances([0.0], np.array([4.0]), np.array([0.4])))[:, 0, 0, 0]
+    >>> [round(chance, 3) for chance in chances.tolist()]
+    [0.004, 0.107, 0.777, 0.107, 0.004]
+    """
+    seen = np.asarray(distance, dtype=np.float64)[:, None, None] * slopes[:, None]
+    spread = np.sqrt(noises**2 + (slopes[:, None] * uncertainty) ** 2)
+    below = np.empty((6, *np.broadcast_shapes(seen.shape, spread.shape)))
+    below[0], below[5] = 0.0, 1.0
+    for number, cut in enumerate(CUT_POINTS, 1):
+        below[number] = ndtr((cut - seen) / spread)
+    result: Floats = np.log((1 - SLIP) * np.diff(below, axis=0) + SLIP / 5)
+    return result
+
+
+@dataclass(frozen=True)
+class Beliefs:
+    """How likely each target, slope and noise is.
+
+    Attributes
+    ----------
+    targets : ln W*, evenly spaced, shape (m,)
+    slopes, noises : shapes (s,) and (t,)
+    probability : shape (m, s, t); its sum is 1
+    """
+
+    targets: Floats
+    slopes: Floats
+    noises: Floats
+    probability: Floats
+
+    @cached_property
+    def wanted(self) -> float:
+        """The expected ln(heat work) that the schedule wants."""
+        return float(self.targets @ self.probability.sum(axis=(1, 2)))
+
+    @cached_property
+    def doubt(self) -> float:
+        """Standard deviation of the ln(heat work) that the schedule wants."""
+        away = self.targets - self.wanted
+        return sqrt(float(away**2 @ self.probability.sum(axis=(1, 2))))
+
+    @cached_property
+    def judging_spread(self) -> float:
+        """What a single verdict leaves open, as a standard deviation of ln(heat work).
+
+        The judge's noise, and half the width of "as wanted", over the slope.
+        """
+        over = np.sqrt(self.noises**2 + 1 / 12) / self.slopes[:, None]
+        return float((self.probability.sum(axis=0) * over).sum())
+
+    def chances(self, ln_heat_work: ArrayLike, uncertainty: float) -> Floats:
+        """The chance of each verdict.
+
+        Parameters
+        ----------
+        ln_heat_work : of the next firing as planned, shape (n,)
+        uncertainty : standard deviation of what it will really be
+
+        Returns
+        -------
+        Shape (n, 5), from well short to well past.
+        """
+        planned = np.asarray(ln_heat_work, dtype=np.float64)
+        step = float(self.targets[1] - self.targets[0])
+        low = int(np.floor((planned.min() - self.targets[0]) / step))
+        high = int(np.ceil((planned.max() - self.targets[0]) / step)) + 1
+        count = self.targets.size
+        offsets = np.arange(low - count + 1, high + 1) * step
+        table = np.exp(log_chances(offsets, self.slopes, self.noises, uncertainty))
+        # offsets[i − j + count − 1] is node low + i less target j: the reverse of a correlation.
+        weights = self.probability[::-1].reshape(-1)
+        width = self.slopes.size * self.noises.size
+        flat = table.reshape(len(VERDICTS), -1)
+        nodes = np.arange(low, high + 1)
+        curve = np.empty((nodes.size, len(VERDICTS)))
+        for number in range(nodes.size):
+            begin = number * width
+            curve[number] = flat[:, begin : begin + weights.size] @ weights
+        grid = self.targets[0] + nodes * step
+        return np.stack([np.interp(planned, grid, column) for column in curve.T], axis=-1)
+
+
+def infer(
+    judgements: Sequence[Judgement],
+    centre: float,
+    doubt: Doubt,
+    kiln: Hashable,
+    *,
+    service_epoch: int | None = None,
+    slopes: Floats = SLOPES,
+    slope_weights: Floats | None = None,
+    noises: Floats = NOISES,
+    noise_weights: Floats | None = None,
+) -> Beliefs:
+    """Beliefs about what the schedule wants in a kiln, from all verdicts so far.
+
+    For each fixed slope and noise, one more "well past" anywhere never raises what is wanted: a
+    verdict's likelihood falls with the target as seen in its kiln, and that rises with the target
+    in every other.
+
+    Parameters
+    ----------
+    judgements : in any order
+    centre : ln(heat work) around which the prior lies: the schedule's own
+    doubt : see `Doubt`
+    kiln : the kiln of the next firing
+    service_epoch : the kiln's now; None for the latest of its judgements
+    slopes, noises : the grid, shapes (s,) and (t,)
+    slope_weights, noise_weights : prior weights of the grid; None for the module's own on the
+        module's grid, even ones on another
+
+    Examples
+    --------
+    >>> doubt = Doubt(target=0.4, kiln=0.3, service=0.1)
+    >>> short = Judgement(0.0, 0.1, -1, "A")
+    >>> infer([short], 0.0, doubt, "A").wanted > infer([], 0.0, doubt, "A").wanted
+    True
+    """
+    step = doubt.target / STEPS
+    half = ceil(REACH * STEPS)
+    epochs = _latest_epochs(judgements)
+    if service_epoch is not None:
+        epochs[kiln] = service_epoch
+    by_group: dict[Hashable, dict[int, list[Judgement]]] = defaultdict(lambda: defaultdict(list))
+    for judgement in judgements:
+        behind = min(abs(epochs[judgement.kiln] - judgement.service_epoch), MOST_SERVICES)
+        by_group[judgement.kiln][behind].append(judgement)
+    margin = ceil(KERNEL_REACH * _widest(by_group, doubt, kiln) / step)
+    grid = _Grid(centre, step, half + margin, slopes, noises)
+    total = np.zeros((grid.size, grid.width))
+    for name, epoch_groups in by_group.items():
+        own = np.zeros_like(total)
+        for behind, group in epoch_groups.items():
+            seen = grid.log_likelihood(group)
+            own += grid.shifted(seen, doubt.service * sqrt(behind)) if behind else seen
+        total += own if name == kiln else grid.shifted(own, doubt.of_kiln(name))
+    inner = slice(margin, margin + 2 * half + 1)
+    targets = grid.nodes[inner]
+    log_prior = -(((targets - centre) / doubt.target) ** 2) / 2
+    slope_prior = _prior(slopes, SLOPES, SLOPE_WEIGHTS, slope_weights)
+    noise_prior = _prior(noises, NOISES, NOISE_WEIGHTS, noise_weights)
+    log_parameters = np.log(np.outer(slope_prior, noise_prior))
+    posterior = total[inner].reshape(targets.size, slopes.size, noises.size)
+    posterior = posterior + log_prior[:, None, None] + log_parameters
+    probability = np.exp(posterior - posterior.max())
+    return Beliefs(targets, slopes, noises, probability / probability.sum())
+
+
+class _Grid:
+    """The likelihoods on one grid of ln W, with one column for each slope and noise."""
+
+    def __init__(
+        self, centre: float, step: float, half: int, slopes: Floats, noises: Floats
+    ) -> None:
+        self.step = step
+        self.size = 2 * half + 1
+        self.nodes = centre + step * np.arange(-half, half + 1, dtype=np.float64)
+        self.slopes, self.noises = slopes, noises
+        self.width = slopes.size * noises.size
+        self._tables: dict[int, Floats] = {}
+
+    def log_likelihood(self, group: Sequence[Judgement]) -> Floats:
+        """Of each target, by firings that share all offsets; shape (size, width)."""
+        result = np.zeros((self.size, self.width))
+        for judgement in group:
+            position = (judgement.ln_heat_work - self.nodes[0]) / self.step
+            position = min(max(position, 0.0), self.size - 1.0)
+            node = min(int(position), self.size - 2)
+            share = position - node
+            table = self._table(judgement.uncertainty)[judgement.verdict + 2]
+            begin = self.size - 1 - node
+            result += (1 - share) * table[begin : begin + self.size]
+            if share:
+                result += share * table[begin - 1 : begin - 1 + self.size]
+        return result
+
+    def _table(self, uncertainty: float) -> Floats:
+        """ln chances of each verdict from the hottest distance down; (5, 2·size − 1, width)."""
+        rounded = log(max(uncertainty, LEAST_UNCERTAINTY) / LEAST_UNCERTAINTY)
+        power = ceil(rounded / log(UNCERTAINTY_RATIO) - 1e-9)
+        if power not in self._tables:
+            distances = np.arange(self.size - 1, -self.size, -1) * self.step
+            spread = LEAST_UNCERTAINTY * UNCERTAINTY_RATIO**power
+            table = log_chances(distances, self.slopes, self.noises, spread)
+            self._tables[power] = table.reshape(len(VERDICTS), distances.size, self.width)
+        return self._tables[power]
+
+    def shifted(self, log_likelihood: Floats, spread: float) -> Floats:
+        """The same for a target seen through an offset that is normal with this spread."""
+        if spread < self.step / 10:
+            return log_likelihood
+        reach = self.nodes[:, None] - self.nodes
+        weights = np.exp(-((reach / spread) ** 2) / 2)
+        kernel = weights / weights.sum(axis=1, keepdims=True)
+        highest = log_likelihood.max(axis=0)
+        mixed = kernel @ np.exp(log_likelihood - highest)
+        result: Floats = np.log(np.maximum(mixed, np.finfo(np.float64).tiny)) + highest
+        return result
+
+
+def _latest_epochs(judgements: Sequence[Judgement]) -> dict[Hashable, int]:
+    latest: dict[Hashable, int] = {}
+    for judgement in judgements:
+        epoch = judgement.service_epoch
+        latest[judgement.kiln] = max(latest.get(judgement.kiln, epoch), epoch)
+    return latest
+
+
+def _widest(
+    by_group: Mapping[Hashable, Mapping[int, object]], doubt: Doubt, own: Hashable
+) -> float:
+    """The widest shift in play, so that no likelihood is cut off by the end of the grid."""
+    kilns = [doubt.of_kiln(name) for name in by_group if name != own]
+    behind = [epochs for groups in by_group.values() for epochs in groups]
+    return sqrt(max(kilns, default=0.0) ** 2 + doubt.service**2 * max(behind, default=0))
+
+
+def _prior(
+    values: Floats, module_values: Floats, module_weights: Floats, weights: Floats | None
+) -> Floats:
+    if weights is None:
+        weights = module_weights if values is module_values else np.ones(values.size)
+    return weights

@@ -1,0 +1,167 @@
+"""Past firings as evidence: where each lies in heat work here, and how much it weighs."""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import hypot
+
+from firings.services.evidence import PastFiring, Placed, Situation, in_order
+from firings.services.top import GlassTerms
+from firings.services.verdict_model import (
+    NOISES,
+    REACH,
+    SLOPES,
+    Beliefs,
+    Doubt,
+    Floats,
+    Judgement,
+    infer,
+)
+
+# How far off things may be before anything is known; standard deviations, our own estimates.
+SCHEDULE_DOUBT = 0.35
+"""Of ln(heat work): a schedule taken from elsewhere, another glass, another wish."""
+KILN_DOUBT = 8.0
+"""°C between two kilns of which nothing is known: most differ by less than 15 °C."""
+KNOWN_KILN_DOUBT = 4.0
+"""°C, where the other kiln's offset was measured: with tiles or pieces, near enough."""
+SERVICE_DOUBT = 4.0
+"""°C between a kiln before and after a new thermocouple or new elements."""
+CHANGE_DOUBT = 5.0
+"""°C that something else which changed (batch, mould, place, …) may be worth."""
+
+
+@dataclass(frozen=True)
+class RestsOn:
+    """A firing that the advice rests on.
+
+    Attributes
+    ----------
+    firing : as `PastFiring.firing` names it
+    weight : above 0, up to 1 for a firing whose heat work in this kiln is known exactly
+    """
+
+    firing: Hashable | None
+    weight: float
+
+
+@dataclass(frozen=True)
+class History:
+    """The firings of a schedule, as they bear on one kiln.
+
+    Parameters
+    ----------
+    past : firings in this kiln and in others
+    terms : the schedule in its kiln
+    """
+
+    past: Sequence[PastFiring]
+    terms: GlassTerms
+
+    @cached_property
+    def ordered(self) -> list[PastFiring]:
+        """All of them, first to last."""
+        return in_order(self.past)
+
+    @cached_property
+    def epoch(self) -> int:
+        """The kiln's service epoch now."""
+        if self._situation.service_epoch is not None:
+            return self._situation.service_epoch
+        own = [one.service_epoch for one in self.ordered if one.kiln == self._situation.kiln]
+        return max(own, default=0)
+
+    @cached_property
+    def doubt(self) -> Doubt:
+        degree = self.terms.per_degree
+        return Doubt(
+            target=hypot(SCHEDULE_DOUBT, KILN_DOUBT * degree),
+            kiln=KILN_DOUBT * degree,
+            service=SERVICE_DOUBT * degree,
+            kilns=dict.fromkeys(self._situation.offsets or {}, KNOWN_KILN_DOUBT * degree),
+        )
+
+    @cached_property
+    def evidence(self) -> list[Placed]:
+        """Those that say something, first to last."""
+        placed = [Placed(one, self._ln_heat_work(one)) for one in self.ordered if one.tells]
+        return [one for one in placed if abs(one.ln_heat_work - self.terms.own) <= self._reach]
+
+    @cached_property
+    def left_out(self) -> list[PastFiring]:
+        """Those that were judged and yet say nothing: no sensible heat work, or one far away."""
+        used = {id(one.firing) for one in self.evidence}
+        return [one for one in self.ordered if one.verdict is not None and id(one) not in used]
+
+    @cached_property
+    def firings_here(self) -> list[PastFiring]:
+        """All firings in this kiln since its last service, first to last."""
+        return [one for one in self.ordered if self._is_here(one)]
+
+    @cached_property
+    def evidence_here(self) -> list[Placed]:
+        """Those of them that say something."""
+        return [one for one in self.evidence if self._is_here(one.firing)]
+
+    @cached_property
+    def beliefs(self) -> Beliefs:
+        """What the schedule wants in this kiln."""
+        return self.beliefs_on(SLOPES, NOISES)
+
+    def beliefs_on(self, slopes: Floats, noises: Floats) -> Beliefs:
+        """The same for given slopes, shape (s,), and noises, shape (t,)."""
+        return infer(
+            [self._judgement(one) for one in self.evidence],
+            self.terms.own,
+            self.doubt,
+            self._situation.kiln,
+            service_epoch=self.epoch,
+            slopes=slopes,
+            noises=noises,
+        )
+
+    @cached_property
+    def rests_on(self) -> tuple[RestsOn, ...]:
+        """What each piece of evidence weighs, the latest first."""
+        judging = self.beliefs.judging_spread**2
+        return tuple(
+            RestsOn(one.firing.firing, judging / (judging + self._spread_here(one.firing) ** 2))
+            for one in reversed(self.evidence)
+        )
+
+    @property
+    def _situation(self) -> Situation:
+        return self.terms.situation
+
+    @property
+    def _reach(self) -> float:
+        return REACH * self.doubt.target
+
+    def _is_here(self, firing: PastFiring) -> bool:
+        return firing.kiln == self._situation.kiln and firing.service_epoch == self.epoch
+
+    def _ln_heat_work(self, firing: PastFiring) -> float:
+        offset = self._situation.offset
+        if firing.kiln != self._situation.kiln:
+            offset = (self._situation.offsets or {}).get(firing.kiln, 0.0)
+        return float(self.terms.of_display(firing.heat_work, offset))
+
+    def _judgement(self, one: Placed) -> Judgement:
+        firing = one.firing
+        assert firing.verdict is not None  # noqa: S101  evidence is judged
+        spread = self._spread(firing)
+        return Judgement(
+            one.ln_heat_work, spread, firing.verdict, firing.kiln, firing.service_epoch
+        )
+
+    def _spread(self, firing: PastFiring) -> float:
+        """Standard deviation of its ln(heat work), in its own kiln."""
+        changed = CHANGE_DOUBT * self.terms.per_degree if firing.also_changed else 0.0
+        return hypot(firing.uncertainty, changed)
+
+    def _spread_here(self, firing: PastFiring) -> float:
+        """The same as it counts in this kiln, now."""
+        spread = self._spread(firing)
+        if firing.kiln != self._situation.kiln:
+            return hypot(spread, self.doubt.of_kiln(firing.kiln))
+        return spread if firing.service_epoch == self.epoch else hypot(spread, self.doubt.service)
