@@ -4,3 +4,6 @@ from django.apps import AppConfig
 class FiringsConfig(AppConfig):
     name = "firings"
     verbose_name = "What did happen, and what to do next"
+
+    def ready(self) -> None:
+        from firings import relations  # noqa: F401

@@ -2,7 +2,15 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import path
 from django.views.defaults import page_not_found
 
-from firings.views import logbook
+from firings.views import (
+    afterwards,
+    events,
+    judging,
+    load,
+    logbook,
+    photographs,
+    record,
+)
 
 app_name = "firings"
 
@@ -13,25 +21,28 @@ def _soon(request: HttpRequest, **kwargs: object) -> HttpResponse:
 
 # What is planned, put into the kiln, seen and judged.
 record_patterns = [
-    path("firings/plan/", _soon, name="firing_plan"),
-    path("firings/afterwards/", _soon, name="firing_afterwards"),
-    path("firings/<int:pk>/edit/", _soon, name="firing_edit"),
-    path("firings/<int:pk>/start/", _soon, name="firing_start"),
-    path("firings/<int:pk>/open/", _soon, name="firing_open"),
-    path("firings/<int:pk>/call-off/", _soon, name="firing_call_off"),
-    path("firings/<int:pk>/keyed/", _soon, name="keyed_edit"),
-    path("firings/<int:pk>/events/add/", _soon, name="event_add"),
-    path("firings/<int:pk>/load/", _soon, name="load_edit"),
-    path("firings/<int:pk>/load/add/", _soon, name="piece_add"),
-    path("loaded/<int:pk>/edit/", _soon, name="piece_edit"),
-    path("loaded/<int:pk>/remove/", _soon, name="piece_remove"),
-    path("loaded/<int:pk>/judge/", _soon, name="piece_judge"),
-    path("loaded/<int:pk>/faults/add/", _soon, name="fault_add"),
-    path("faults/<int:pk>/remove/", _soon, name="fault_remove"),
-    path("pieces/<int:pk>/", _soon, name="piece_detail"),
-    path("firings/<int:pk>/photographs/add/", _soon, name="photograph_add"),
-    path("photographs/<int:pk>/<str:size>.jpg", _soon, name="photograph_file"),
-    path("photographs/<int:pk>/remove/", _soon, name="photograph_remove"),
+    path("firings/plan/", record.firing_plan, name="firing_plan"),
+    path("firings/afterwards/", afterwards.firing_afterwards, name="firing_afterwards"),
+    path("firings/<int:pk>/edit/", record.firing_edit, name="firing_edit"),
+    path("firings/<int:pk>/start/", record.firing_start, name="firing_start"),
+    path("firings/<int:pk>/open/", record.firing_open, name="firing_open"),
+    path("firings/<int:pk>/call-off/", record.firing_call_off, name="firing_call_off"),
+    path("firings/<int:pk>/keyed/", events.keyed_edit, name="keyed_edit"),
+    path("firings/<int:pk>/events/add/", events.event_add, name="event_add"),
+    path("events/<int:pk>/remove/", events.event_remove, name="event_remove"),
+    path("firings/<int:pk>/load/", load.load_edit, name="load_edit"),
+    path("firings/<int:pk>/load/add/", load.piece_add, name="piece_add"),
+    path("loaded/<int:pk>/edit/", load.piece_edit, name="piece_edit"),
+    path("loaded/<int:pk>/remove/", load.piece_remove, name="piece_remove"),
+    path("loaded/<int:pk>/judge/", judging.piece_judge, name="piece_judge"),
+    path("loaded/<int:pk>/faults/add/", judging.fault_add, name="fault_add"),
+    path("faults/<int:pk>/remove/", judging.fault_remove, name="fault_remove"),
+    path("pieces/<int:pk>/", load.piece_detail, name="piece_detail"),
+    path("firings/<int:pk>/photographs/add/", photographs.photograph_add, name="photograph_add"),
+    path(
+        "photographs/<int:pk>/<slug:size>.jpg", photographs.photograph_file, name="photograph_file"
+    ),
+    path("photographs/<int:pk>/remove/", photographs.photograph_remove, name="photograph_remove"),
 ]
 
 # What became of it, and what to do next.

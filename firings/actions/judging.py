@@ -1,0 +1,50 @@
+"""Keeps what somebody saw on a piece: the verdict, and the faults beside it."""
+
+from datetime import date
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from firings.models import Fault, FiringState, LoadedPiece
+from studio.models import Person
+
+
+@transaction.atomic
+def piece_judge(
+    *, loaded: LoadedPiece, by: Person, verdict: int | None, **facts: Any
+) -> LoadedPiece:
+    """The piece with its verdict; None takes a verdict back, to "not judged yet".
+
+    `facts` are the sizes after and the remarks. Raises `ValidationError` before the opening.
+    """
+    loaded = LoadedPiece.objects.select_for_update().get(pk=loaded.pk)
+    if verdict is not None and loaded.firing.state != FiringState.OPENED:
+        raise ValidationError("A piece is judged once its kiln was opened.", code="state")
+    if verdict != loaded.verdict:
+        loaded.verdict = verdict
+        loaded.judged_by = None if verdict is None else by
+        loaded.judged_at = None if verdict is None else timezone.now()
+    for name, value in facts.items():
+        setattr(loaded, name, value)
+    loaded.full_clean()
+    loaded.save()
+    return loaded
+
+
+@transaction.atomic
+def fault_add(
+    *, loaded: LoadedPiece, by: Person, kind: str, severity: int, seen_on: date, note: str = ""
+) -> Fault:
+    fault = Fault(
+        loaded_piece=loaded,
+        kind=kind,
+        severity=severity,
+        seen_on=seen_on,
+        note=note,
+        noted_by=by,
+    )
+    fault.full_clean()
+    fault.save()
+    return fault

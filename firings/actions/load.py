@@ -1,0 +1,84 @@
+"""Puts pieces into a firing's load and takes them out again."""
+
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from firings.models import Firing, FiringState, LoadedPiece, Piece
+from studio.models import Person
+
+
+@transaction.atomic
+def piece_load(
+    *,
+    firing: Firing,
+    maker: Person,
+    title: str = "",
+    piece: Piece | None = None,
+    is_served: bool = False,
+    **facts: Any,
+) -> LoadedPiece:
+    """A piece in the load of a firing: a new one, or `piece`, which was fired before.
+
+    The first piece of a load is the one that the schedule serves, and so is any that says so.
+    `facts` are fields of `LoadedPiece`.
+    """
+    firing = Firing.objects.select_for_update().get(pk=firing.pk)
+    if firing.state == FiringState.CALLED_OFF:
+        raise ValidationError("This firing was called off; it takes no pieces.", code="state")
+    if piece is None:
+        piece = Piece(title=title, maker=maker)
+        piece.full_clean()
+        piece.save()
+    serves = is_served or not firing.load.filter(is_served=True).exists()
+    if serves:
+        firing.load.update(is_served=False)
+    loaded = LoadedPiece(firing=firing, piece=piece, is_served=serves, **facts)
+    loaded.full_clean()
+    loaded.save()
+    return loaded
+
+
+@transaction.atomic
+def piece_change(
+    *, loaded: LoadedPiece, title: str, is_served: bool = False, **facts: Any
+) -> LoadedPiece:
+    """The loaded piece with other facts; a load that has pieces keeps one that is served."""
+    Firing.objects.select_for_update().get(pk=loaded.firing_id)
+    loaded = LoadedPiece.objects.select_related("piece").get(pk=loaded.pk)
+    if loaded.piece.title != title:
+        loaded.piece.title = title
+        loaded.piece.full_clean()
+        loaded.piece.save()
+    if is_served and not loaded.is_served:
+        LoadedPiece.objects.filter(firing=loaded.firing_id).update(is_served=False)
+    elif loaded.is_served and not is_served:
+        raise ValidationError(
+            {"is_served": "One piece is the one the schedule serves; tick it at that piece."}
+        )
+    loaded.is_served = is_served
+    for name, value in facts.items():
+        setattr(loaded, name, value)
+    loaded.full_clean()
+    loaded.save()
+    return loaded
+
+
+@transaction.atomic
+def piece_remove(*, loaded: LoadedPiece) -> Firing:
+    """The firing without this piece; a piece that is fired nowhere else goes altogether.
+
+    A judged piece stays: its verdict is part of what was learnt.
+    """
+    firing = Firing.objects.select_for_update().get(pk=loaded.firing_id)
+    if loaded.verdict is not None or loaded.faults.exists():
+        raise ValidationError("A judged piece stays in the record.", code="judged")
+    was_served, piece = loaded.is_served, loaded.piece
+    loaded.delete()
+    if not piece.firings.exists():
+        piece.delete()
+    if was_served and (next_one := firing.load.order_by("pk").first()):
+        next_one.is_served = True
+        next_one.save(update_fields=["is_served"])
+    return firing

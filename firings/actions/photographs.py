@@ -1,0 +1,63 @@
+"""Keeps photographs with their firing, and takes them away again, files and all."""
+
+from collections.abc import Sequence
+
+from django.core.files.base import ContentFile
+from django.db import transaction
+
+from firings.models import Firing, LoadedPiece, Moment, Photograph
+from firings.pictures import PreparedPicture
+from studio.models import Person
+
+
+@transaction.atomic
+def photographs_add(
+    *,
+    firing: Firing,
+    by: Person,
+    pictures: Sequence[PreparedPicture],
+    moment: str = Moment.AFTER,
+    caption: str = "",
+    loaded_piece: LoadedPiece | None = None,
+) -> list[Photograph]:
+    """The photographs that are new to this firing; one that it has already is left out."""
+    firing = Firing.objects.select_for_update().get(pk=firing.pk)
+    kept = set(firing.photographs.values_list("digest", flat=True))
+    added: list[Photograph] = []
+    try:
+        for picture in pictures:
+            if picture.digest in kept:
+                continue
+            kept.add(picture.digest)
+            photograph = Photograph(
+                firing=firing,
+                loaded_piece=loaded_piece,
+                moment=moment,
+                caption=caption,
+                width=picture.width,
+                height=picture.height,
+                digest=picture.digest,
+                taken_by=by,
+            )
+            photograph.full_clean(exclude=["picture", "small"])
+            added.append(photograph)
+            photograph.picture.save("large.jpg", ContentFile(picture.large), save=False)
+            photograph.small.save("small.jpg", ContentFile(picture.small), save=False)
+            photograph.save()
+    except BaseException:  # the rows go with the transaction; the files would stay behind
+        for photograph in added:
+            _delete_files(photograph)
+        raise
+    return added
+
+
+@transaction.atomic
+def photograph_remove(*, photograph: Photograph) -> None:
+    photograph.delete()
+    transaction.on_commit(lambda: _delete_files(photograph))
+
+
+def _delete_files(photograph: Photograph) -> None:
+    for file in (photograph.picture, photograph.small):
+        if file.name:
+            file.storage.delete(file.name)

@@ -1,0 +1,166 @@
+"""Takes a firing through its states: planned → firing → opened, or called off before it starts.
+
+Each change locks the row and looks at the state again, so that of two people one is told kindly.
+"""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+from django.utils.timezone import localtime
+
+from firings.models import Firing, FiringState
+from schedules.models import Revision
+from studio.models import Kiln, Person
+
+CLOCKS_DIFFER = timedelta(minutes=10)
+"""A phone's clock may run ahead of the server's by this much."""
+
+STANDS = {
+    FiringState.PLANNED: "This firing has not been started yet.",
+    FiringState.FIRING: "This firing was started already, at %(time)s.",
+    FiringState.OPENED: "This firing was opened already, at %(time)s.",
+    FiringState.CALLED_OFF: "This firing was called off, at %(time)s.",
+}
+
+
+class StateError(ValidationError):
+    """The firing stands otherwise than whoever acts believes: somebody was quicker."""
+
+    def __init__(self, firing: Firing) -> None:
+        state = FiringState(firing.state)
+        since = {
+            FiringState.PLANNED: firing.made_at,
+            FiringState.FIRING: firing.started_at,
+            FiringState.OPENED: firing.opened_at,
+            FiringState.CALLED_OFF: firing.called_off_at,
+        }[state]
+        time = f"{localtime(since):%H:%M on %d %b}" if since else ""
+        super().__init__(STANDS[state], params={"time": time}, code="state")
+
+
+@transaction.atomic
+def firing_plan(
+    *,
+    kiln: Kiln,
+    revision: Revision,
+    fired_by: Person,
+    written_by: Person,
+    title: str = "",
+    planned_start: datetime | None = None,
+    notes: str = "",
+) -> Firing:
+    """A planned firing. `ValidationError` for a kiln out of service."""
+    _take_kiln(kiln)
+    firing = Firing(
+        kiln=kiln,
+        revision=revision,
+        fired_by=fired_by,
+        written_by=written_by,
+        title=title,
+        planned_start=planned_start,
+        notes=notes,
+    )
+    firing.full_clean()
+    firing.save()
+    return firing
+
+
+@transaction.atomic
+def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
+    """The firing with other facts on its record; its state stays as it is.
+
+    Raises `StateError` when the state is no longer the one that whoever wrote the changes saw.
+    """
+    stands = _locked(firing, FiringState(firing.state))
+    if "kiln" in changes and changes["kiln"].pk != stands.kiln_id:
+        _take_kiln(changes["kiln"])
+    for name, value in changes.items():
+        setattr(stands, name, value)
+    stands.full_clean()
+    stands.save()
+    return stands
+
+
+@transaction.atomic
+def firing_start(
+    *, firing: Firing, started_at: datetime | None = None, room_temperature_c: float | None = None
+) -> Firing:
+    """The planned firing, now running. The kiln's row is locked: it takes one firing at a time."""
+    kiln = _take_kiln(firing.kiln)
+    firing = _locked(firing, FiringState.PLANNED)
+    running = Firing.objects.filter(kiln=kiln, state=FiringState.FIRING).first()
+    if running is not None:
+        raise ValidationError(
+            "%(running)s is still running in %(kiln)s; open it first.",
+            params={"running": running, "kiln": kiln},
+            code="kiln_taken",
+        )
+    firing.state = FiringState.FIRING
+    firing.started_at = _not_ahead(started_at or timezone.now(), "started_at")
+    if room_temperature_c is not None:
+        firing.room_temperature_c = room_temperature_c
+    firing.full_clean()
+    firing.save()
+    return firing
+
+
+@transaction.atomic
+def firing_open(
+    *,
+    firing: Firing,
+    opened_by: Person,
+    opened_at: datetime | None = None,
+    opened_temperature_c: float | None = None,
+    recorded_peak_c: float | None = None,
+    recorded_hold_s: int | None = None,
+    recorded_duration_s: int | None = None,
+) -> Firing:
+    """The running firing, now opened, with what its display had recorded."""
+    firing = _locked(firing, FiringState.FIRING)
+    firing.state = FiringState.OPENED
+    firing.opened_by = opened_by
+    firing.opened_at = _not_ahead(opened_at or timezone.now(), "opened_at")
+    firing.opened_temperature_c = opened_temperature_c
+    firing.recorded_peak_c = recorded_peak_c
+    firing.recorded_hold_s = recorded_hold_s
+    firing.recorded_duration_s = recorded_duration_s
+    firing.full_clean()
+    firing.save()
+    return firing
+
+
+@transaction.atomic
+def firing_call_off(*, firing: Firing, reason: str = "") -> Firing:
+    """The planned firing, called off; a running one is opened instead, with "stopped early"."""
+    firing = _locked(firing, FiringState.PLANNED)
+    firing.state = FiringState.CALLED_OFF
+    firing.called_off_at = timezone.now()
+    firing.called_off_reason = reason
+    firing.full_clean()
+    firing.save()
+    return firing
+
+
+def _locked(firing: Firing, wanted: FiringState) -> Firing:
+    locked = Firing.objects.select_for_update().get(pk=firing.pk)
+    if locked.state != wanted:
+        raise StateError(locked)
+    return locked
+
+
+def _take_kiln(kiln: Kiln) -> Kiln:
+    locked = Kiln.objects.select_for_update().get(pk=kiln.pk)
+    if not locked.in_service:
+        raise ValidationError(
+            {"kiln": ValidationError("%(kiln)s is out of service.", params={"kiln": locked})}
+        )
+    return locked
+
+
+def _not_ahead(time: datetime, field: str) -> datetime:
+    if time > timezone.now() + CLOCKS_DIFFER:
+        raise ValidationError({field: "This lies in the future."})
+    return time

@@ -1,0 +1,86 @@
+"""Choices with headings, and who and what may be chosen in the forms of a firing."""
+
+import itertools
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from django import forms
+from django.db.models import Model, QuerySet
+from django.forms.models import ModelChoiceIterator
+
+from firings.models import Piece
+from schedules.models import Revision
+from studio import access
+from studio.models import GlassKind, Person
+
+
+class _UnderHeadings(ModelChoiceIterator):
+    field: "HeadedChoiceField"
+
+    def __iter__(self) -> Iterator[Any]:
+        if self.field.empty_label is not None:
+            yield "", self.field.empty_label
+        for heading, rows in itertools.groupby(self.queryset, self.field.heading_of):
+            yield heading, [self.choice(row) for row in rows]
+
+
+class HeadedChoiceField(forms.ModelChoiceField):
+    """A choice of rows under headings; the rows come sorted by their heading."""
+
+    iterator = _UnderHeadings
+
+    def __init__(
+        self,
+        queryset: QuerySet[Any],
+        *,
+        heading_of: Callable[[Any], str],
+        name_of: Callable[[Any], str] = str,
+        **kwargs: Any,
+    ) -> None:
+        self.heading_of, self.name_of = heading_of, name_of
+        super().__init__(queryset, **kwargs)
+
+    def label_from_instance(self, obj: Model) -> str:
+        return self.name_of(obj)
+
+
+def revision_field(**kwargs: Any) -> HeadedChoiceField:
+    return HeadedChoiceField(
+        Revision.objects.none(),
+        heading_of=lambda revision: revision.schedule.get_process_display(),
+        label="Schedule",
+        **kwargs,
+    )
+
+
+def glass_field(**kwargs: Any) -> HeadedChoiceField:
+    return HeadedChoiceField(
+        GlassKind.objects.none(),
+        heading_of=lambda kind: kind.family.name,
+        label="Glass",
+        required=False,
+        empty_label="not said",
+        **kwargs,
+    )
+
+
+def glass_to_choose(chosen: GlassKind | None = None) -> QuerySet[GlassKind]:
+    """What is on record and not put away, and what was chosen before."""
+    kinds = GlassKind.objects.filter(archived_at=None)
+    if chosen is not None:
+        kinds |= GlassKind.objects.filter(pk=chosen.pk)
+    return kinds.select_related("family")
+
+
+def people_to_write_for(writer: Person) -> QuerySet[Person]:
+    """Oneself; everybody, for those who may write for others."""
+    if access.may(writer, "firing.write_for_others"):
+        return Person.objects.filter(is_active=True)
+    return Person.objects.filter(pk=writer.pk)
+
+
+def pieces_to_fire_again(writer: Person) -> QuerySet[Piece]:
+    pieces = Piece.objects.select_related("maker")
+    if access.may(writer, "firing.write_for_others"):
+        return pieces
+    return pieces.filter(maker=writer)

@@ -1,0 +1,29 @@
+"""What happened while a kiln fired."""
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from firings.actions.record import CLOCKS_DIFFER
+from firings.forms.times import DateAndTimeField
+from firings.models import FiringEvent
+
+
+class EventForm(forms.ModelForm):
+    happened_at = DateAndTimeField(label="When", initial=timezone.now)
+
+    class Meta:
+        model = FiringEvent
+        fields = ["kind", "happened_at", "minutes", "note"]
+
+    def clean_happened_at(self) -> Any:
+        time, firing = self.cleaned_data["happened_at"], self.instance.firing
+        # What is keyed has no seconds: an event in the minute of the start is not before it.
+        if firing.started_at and time < firing.started_at.replace(second=0, microsecond=0):
+            raise forms.ValidationError("That is before this firing was started.")
+        if firing.opened_at and time > firing.opened_at:
+            raise forms.ValidationError("That is after this kiln was opened.")
+        if time > timezone.now() + CLOCKS_DIFFER:
+            raise forms.ValidationError("This lies in the future.")
+        return time

@@ -1,0 +1,109 @@
+"""The form of a piece in a load."""
+
+from typing import Any
+
+from django import forms
+
+from firings.forms.choices import (
+    glass_field,
+    glass_to_choose,
+    people_to_write_for,
+    pieces_to_fire_again,
+)
+from firings.models import Firing, LoadedPiece, Piece
+from studio.models import Person, ShelfPlace
+
+
+class MillimetreField(forms.FloatField):
+    """A length in millimetres; takes a decimal comma too."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs["widget"] = forms.TextInput(attrs={"inputmode": "decimal"})
+        super().__init__(**kwargs)
+        self.error_messages["invalid"] = "Enter a number of millimetres, such as 6."
+
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
+        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value:g}" if isinstance(value, float) else value
+
+
+SIZES = ["thickest_mm", "thinnest_mm", "length_mm", "width_mm"]
+FACTS = ["glass", "layers", *SIZES, "place", "wanted"]
+
+
+class PieceChoice(forms.ModelChoiceField):
+    def label_from_instance(self, obj: Piece) -> str:
+        return f"{obj.title}, {obj.maker.name}"
+
+
+class LoadedPieceForm(forms.ModelForm):
+    """A piece to load, or one that lies in the load already."""
+
+    title = forms.CharField(
+        max_length=120, required=False, help_text="What you call it, as “Tide bowl”."
+    )
+    glass = glass_field()
+
+    class Meta:
+        model = LoadedPiece
+        fields = [*FACTS, "is_served"]
+        field_classes = dict.fromkeys(SIZES, MillimetreField)
+
+    def __init__(self, *args: Any, firing: Firing, writer: Person, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.firing, self.writer = firing, writer
+        self.fields["glass"].queryset = glass_to_choose(self.instance.glass)  # type: ignore[attr-defined]
+        self.fields["place"] = forms.ModelChoiceField(
+            ShelfPlace.objects.filter(kiln=firing.kiln_id), required=False, empty_label="not said"
+        )
+        if self.instance.pk:
+            self.fields["title"].initial = self.instance.piece.title
+            return
+        self.fields["maker"] = forms.ModelChoiceField(
+            people_to_write_for(writer), initial=writer, empty_label=None
+        )
+        self.fields["piece"] = PieceChoice(
+            pieces_to_fire_again(writer).exclude(firings__firing=firing),
+            label="Fired before",
+            required=False,
+            empty_label="no, this is new",
+            help_text="A piece that is fired again keeps its history.",
+        )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        piece: Piece | None = cleaned.get("piece")
+        if piece is not None:
+            cleaned["maker"] = piece.maker
+        elif not cleaned.get("title"):
+            again = "" if self.instance.pk else ", or choose one that was fired before"
+            self.add_error("title", f"Give the piece a name{again}.")
+        thickest, thinnest = cleaned.get("thickest_mm"), cleaned.get("thinnest_mm")
+        if thickest is not None and thinnest is not None and thinnest > thickest:
+            self.add_error("thinnest_mm", "The thinnest point can't be thicker than the thickest.")
+        self._keep_to_one_family(piece or (self.instance.piece if self.instance.pk else None))
+        return cleaned
+
+    def _keep_to_one_family(self, piece: Piece | None) -> None:
+        """A piece holds glass of one family for good: another one would crack it."""
+        glass = self.cleaned_data.get("glass")
+        if piece is None or glass is None:
+            return
+        earlier = (
+            piece.firings.exclude(pk=self.instance.pk)
+            .exclude(glass=None)
+            .exclude(glass__family=glass.family_id)
+            .select_related("glass__family")
+            .first()
+        )
+        if earlier is not None and earlier.glass is not None:
+            self.add_error(
+                "glass",
+                f"This piece was fired as {earlier.glass.family}; "
+                "one piece never mixes families that don’t fit each other.",
+            )
+
+    def facts(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in [*FACTS, "is_served"]}

@@ -1,0 +1,183 @@
+"""Forms of a firing's own facts: planned, started, opened, called off, put right."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from firings.actions.record import CLOCKS_DIFFER
+from firings.forms.choices import people_to_write_for, revision_field
+from firings.forms.photographs import HoldsPictures, PicturesField
+from firings.forms.times import DateAndTimeField
+from firings.models import AlsoChanged, Firing, FiringState
+from firings.queries.plan import planning_remarks, revisions_to_fire
+from schedules.models import Revision
+from studio.forms.fields import DurationField, TemperatureField, UnitForm
+from studio.models import Kiln, Person
+
+BLOCKS = "block"
+
+
+def person_field(label: str, writer: Person) -> forms.ModelChoiceField:
+    return forms.ModelChoiceField(
+        people_to_write_for(writer), label=label, initial=writer, empty_label=None
+    )
+
+
+class PlanForm(forms.ModelForm):
+    """What is to be fired, where and when; what the kiln can't do is said at the schedule."""
+
+    revision = revision_field(empty_label="choose a schedule")
+    planned_start = DateAndTimeField(label="Planned start", required=False)
+
+    class Meta:
+        model = Firing
+        fields = ["kiln", "revision", "title", "planned_start", "fired_by", "notes"]
+        widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(
+        self,
+        *args: Any,
+        writer: Person,
+        also: Iterable[Revision | int] = (),
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.writer = writer
+        self._chosen: tuple[Revision, Kiln, datetime | None] | None = None
+        kilns = Kiln.objects.filter(in_service=True)
+        if self.instance.kiln_id:
+            kilns |= Kiln.objects.filter(pk=self.instance.kiln_id)
+        self.fields["kiln"] = forms.ModelChoiceField(kilns, empty_label="choose a kiln")
+        self.fields["revision"].queryset = revisions_to_fire(also)  # type: ignore[attr-defined]
+        people = people_to_write_for(writer)
+        if self.instance.pk:
+            people |= Person.objects.filter(pk=self.instance.fired_by_id)
+        self.fields["fired_by"] = forms.ModelChoiceField(
+            people, label="Who fires it", initial=writer, empty_label=None
+        )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        kiln, revision = cleaned.get("kiln"), cleaned.get("revision")
+        if kiln and revision:
+            self._chosen = (revision, kiln, cleaned.get("planned_start"))
+            for line in planning_remarks(revision, kiln, self.writer.unit):
+                if line.severity == BLOCKS:
+                    where = f"Segment {line.position}: " if line.position else ""
+                    self.add_error("revision", where + line.words)
+        return cleaned
+
+    def chosen(self) -> tuple[Revision, Kiln, datetime | None] | None:
+        """Which revision in which kiln and when, as far as that was said, fit to keep or not."""
+        return self._chosen if self.is_bound and self.errors is not None else None
+
+
+class StartForm(UnitForm, forms.Form):
+    started_at = DateAndTimeField(label="Started", required=False, help_text="Empty means now.")
+    room_temperature_c = TemperatureField(
+        label="Room temperature", required=False, lowest_c=-20, highest_c=60
+    )
+
+
+class CallOffForm(forms.Form):
+    reason = forms.CharField(label="Why", required=False, max_length=200)
+
+
+class OpenForm(HoldsPictures, UnitForm, forms.Form):
+    """The opening, in the order in which one comes to it beside the kiln."""
+
+    opened_at = DateAndTimeField(label="Opened", required=False, help_text="Empty means now.")
+    opened_temperature_c = TemperatureField(
+        label="The display then", required=False, lowest_c=-20, highest_c=1400
+    )
+    recorded_peak_c = TemperatureField(
+        label="Recorded peak", required=False, help_text="The highest that the display reached."
+    )
+    recorded_hold_s = DurationField(
+        label="Hold at the top", required=False, help_text="As 10 or 1:30."
+    )
+    recorded_duration_s = DurationField(
+        label="Duration",
+        required=False,
+        help_text="From the start to the end of the last segment, as 9:40.",
+    )
+    photographs = PicturesField(required=False, label="Photographs of what came out")
+
+    def __init__(self, *args: Any, firing: Firing, writer: Person, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.firing = firing
+        self.fields["opened_by"] = person_field("By", writer)
+        self.order_fields(["opened_at", "opened_temperature_c", "opened_by"])
+
+    def clean_opened_at(self) -> Any:
+        opened_at = self.cleaned_data["opened_at"] or timezone.now()
+        if self.firing.started_at and opened_at <= self.firing.started_at:
+            raise forms.ValidationError("That is before it was started.")
+        return opened_at
+
+
+STARTED_FIELDS = [
+    "title",
+    "fired_by",
+    "started_at",
+    "recorded_peak_c",
+    "recorded_hold_s",
+    "recorded_duration_s",
+    "room_temperature_c",
+    "energy_kwh",
+    "also_changed",
+    "also_changed_note",
+    "notes",
+]
+
+
+class RecordForm(UnitForm, forms.ModelForm):
+    """A firing's record once it was started: measurements, what else changed, notes."""
+
+    started_at = DateAndTimeField(label="Started")
+    opened_at = DateAndTimeField(label="Opened")
+    opened_temperature_c = TemperatureField(
+        label="Opened at", required=False, lowest_c=-20, highest_c=1400
+    )
+    recorded_peak_c = TemperatureField(label="Recorded peak", required=False)
+    recorded_hold_s = DurationField(label="Hold at the top", required=False)
+    recorded_duration_s = DurationField(
+        label="Duration",
+        required=False,
+        help_text="From the start to the end of the last segment, as 9:40.",
+    )
+    room_temperature_c = TemperatureField(
+        label="Room temperature", required=False, lowest_c=-20, highest_c=60
+    )
+    also_changed = forms.MultipleChoiceField(
+        label="What else changed since the last time",
+        choices=AlsoChanged.choices,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    class Meta:
+        model = Firing
+        fields = [*STARTED_FIELDS, "opened_at", "opened_temperature_c"]
+        widgets = {"notes": forms.Textarea(attrs={"rows": 4})}
+
+    def __init__(self, *args: Any, writer: Person, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = people_to_write_for(writer) | Person.objects.filter(pk=self.instance.fired_by_id)
+        self.fields["fired_by"] = forms.ModelChoiceField(people, label="Who", empty_label=None)
+        if self.instance.state != FiringState.OPENED:
+            del self.fields["opened_at"], self.fields["opened_temperature_c"]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        started, opened = cleaned.get("started_at"), cleaned.get("opened_at")
+        if started and opened and opened <= started:
+            self.add_error("opened_at", "A kiln can't be opened before its firing started.")
+        for name in ("started_at", "opened_at"):
+            time = cleaned.get(name)
+            if time and time > timezone.now() + CLOCKS_DIFFER:
+                self.add_error(name, "This lies in the future.")
+        return cleaned

@@ -1,0 +1,47 @@
+"""A day and a time of day, as one keys it in the studio's zone."""
+
+import zoneinfo
+from datetime import UTC, datetime
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+KEYED = "%Y-%m-%dT%H:%M"
+
+
+class DateAndTimeField(forms.DateTimeField):
+    """Cleans to an aware time; shows one in the studio's zone.
+
+    An hour that comes twice, when the clocks go back, means its first coming; one that never comes
+    is refused.
+    """
+
+    widget = forms.DateTimeInput(format=KEYED, attrs={"type": "datetime-local"})
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.error_messages["invalid"] = "Write a day and a time, as 2026-03-08 18:30."
+
+    def to_python(self, value: Any) -> datetime | None:
+        if value in self.empty_values:
+            return None
+        if isinstance(value, datetime):
+            return value
+        try:
+            keyed = datetime.fromisoformat(str(value).strip())
+        except ValueError as unread:
+            raise ValidationError(self.error_messages["invalid"], code="invalid") from unread
+        if keyed.tzinfo is not None:
+            return keyed
+        zone = zoneinfo.ZoneInfo(timezone.get_current_timezone_name())
+        moment = keyed.replace(tzinfo=zone)
+        if moment.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != keyed:
+            raise ValidationError("The clocks went forward: that hour never was.", code="no_hour")
+        return moment
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, datetime):
+            return timezone.localtime(value).strftime(KEYED)
+        return value

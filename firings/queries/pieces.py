@@ -1,0 +1,20 @@
+"""A piece over all of its firings."""
+
+from django.db.models import F, Prefetch, QuerySet
+
+from firings.models import LoadedPiece, Photograph, Piece
+
+
+def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
+    """Each firing of a piece, the first one first, with its verdict, faults and photographs."""
+    return (
+        piece.firings.select_related(
+            "firing__kiln", "firing__revision__schedule", "glass__family", "place", "judged_by"
+        )
+        .prefetch_related("faults", Prefetch("photographs", Photograph.objects.order_by("pk")))
+        .order_by(F("firing__started_at").asc(nulls_last=True), "firing_id")
+    )
+
+
+def last_firing_of(piece: Piece) -> LoadedPiece | None:
+    return history_of(piece).last()

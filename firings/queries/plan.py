@@ -1,0 +1,77 @@
+"""What can be fired, what speaks against it, and when it would be over."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
+from django.utils import timezone
+
+from schedules.core_inputs import (
+    OPENING_C,
+    core_segments,
+    curve_of,
+    kiln_limits_of,
+    load_for,
+)
+from schedules.models import Revision
+from schedules.services.checks import check
+from schedules.wording import RemarkLine, remark_lines
+from studio.models import Kiln
+
+
+def revisions_to_fire(also: Iterable[Revision | int] = ()) -> QuerySet[Revision]:
+    """The newest revision of each schedule in use, and those named; sorted by process."""
+    newest = (
+        Revision.objects.filter(schedule=OuterRef("schedule"))
+        .order_by()
+        .values("schedule")
+        .annotate(newest=Max("number"))
+        .values("newest")
+    )
+    named = [each.pk if isinstance(each, Revision) else each for each in also]
+    return (
+        Revision.objects.filter(
+            Q(schedule__archived_at=None, number=Subquery(newest)) | Q(pk__in=named)
+        )
+        .select_related("schedule__family")
+        .order_by("schedule__process", "schedule__name", "-number")
+    )
+
+
+def planning_remarks(revision: Revision, kiln: Kiln, unit: str) -> list[RemarkLine]:
+    """What speaks against firing this revision in this kiln, in the reader's unit."""
+    schedule = revision.schedule
+    remarks = check(
+        core_segments(revision), schedule.process, load_for(schedule), kiln_limits_of(kiln)
+    )
+    return remark_lines(remarks, unit)
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """A planned firing as it would go: what speaks against it, and when it would be over.
+
+    Times are None where the kiln never gets there; `cool_at` is when its display would read
+    `opening_c`, cool enough to open.
+    """
+
+    remarks: list[RemarkLine]
+    starts_at: datetime
+    duration_s: float | None
+    ends_at: datetime | None
+    cool_at: datetime | None
+    opening_c: float = OPENING_C
+
+
+def outlook_of(revision: Revision, kiln: Kiln, unit: str, starts_at: datetime | None) -> Outlook:
+    curve = curve_of(revision, kiln)
+    start = starts_at or timezone.now()
+    cool = None if curve.duration is None else curve.cool_to(OPENING_C)
+    return Outlook(
+        remarks=planning_remarks(revision, kiln, unit),
+        starts_at=start,
+        duration_s=curve.duration,
+        ends_at=None if curve.duration is None else start + timedelta(seconds=curve.duration),
+        cool_at=None if cool is None else start + timedelta(seconds=cool),
+    )

@@ -1,0 +1,71 @@
+"""A firing with all that its page shows, and what is odd about its load."""
+
+from dataclasses import dataclass
+
+from django.db.models import Prefetch, QuerySet
+from django.shortcuts import get_object_or_404
+
+from firings.models import Firing, FiringState, LoadedPiece, Moment, Photograph
+
+
+def firings_for_page() -> QuerySet[Firing]:
+    """Firings with their load, photographs, events and keyed differences: nine queries for one."""
+    load = LoadedPiece.objects.select_related(
+        "piece__maker", "glass__family", "place", "judged_by"
+    ).prefetch_related("faults")
+    photographs = Photograph.objects.select_related("taken_by", "loaded_piece__piece")
+    return Firing.objects.select_related(
+        "kiln", "revision__schedule__family", "fired_by", "written_by", "opened_by"
+    ).prefetch_related(
+        "revision__segments",
+        Prefetch("load", load),
+        Prefetch("photographs", photographs),
+        "events__noted_by",
+        "keyed_differences",
+    )
+
+
+def firing_for_page(pk: int) -> Firing:
+    """The firing as its page shows it; `Http404` when there is none."""
+    return get_object_or_404(firings_for_page(), pk=pk)
+
+
+def moment_to_photograph(firing: Firing) -> Moment:
+    """What a photograph of this firing is likely to show, as it stands now."""
+    if firing.state == FiringState.PLANNED:
+        return Moment.BEFORE
+    return Moment.AFTER if firing.state == FiringState.OPENED else Moment.LOADED
+
+
+@dataclass(frozen=True)
+class LoadRemark:
+    """Something odd about a load: a code, and what it is about. The words stand in a template.
+
+    Codes: "families_mixed" (names: the families), "other_family" (names: those of the load that
+    are not the schedule's), "thickness_outside" (names: the pieces).
+    """
+
+    code: str
+    names: tuple[str, ...]
+
+
+def load_remarks(firing: Firing) -> list[LoadRemark]:
+    """What to say about the load of a firing from `firing_for_page`; asks the database nothing."""
+    remarks: list[LoadRemark] = []
+    schedule = firing.revision.schedule
+    pieces = list(firing.load.all())
+    families = dict.fromkeys(loaded.glass.family for loaded in pieces if loaded.glass)
+    if len(families) > 1:
+        remarks.append(LoadRemark("families_mixed", tuple(str(family) for family in families)))
+    strange = [family for family in families if family.pk != schedule.family_id]
+    if schedule.family_id and strange:
+        remarks.append(LoadRemark("other_family", tuple(str(family) for family in strange)))
+    outside = [
+        loaded.piece.title
+        for loaded in pieces
+        if loaded.thickest_mm is not None
+        and not schedule.thinnest_mm <= loaded.thickest_mm <= schedule.thickest_mm
+    ]
+    if outside:
+        remarks.append(LoadRemark("thickness_outside", tuple(outside)))
+    return remarks

@@ -1,0 +1,88 @@
+"""Fetches what a page is about, and asks whether this person may do this to it."""
+
+from django.http import Http404
+from django.shortcuts import get_object_or_404
+
+from firings.models import (
+    Fault,
+    Firing,
+    FiringEvent,
+    FiringState,
+    LoadedPiece,
+    Photograph,
+    Piece,
+)
+from studio import access
+from studio.models import Person
+
+
+def firing_to(person: Person, act: str, pk: int) -> Firing:
+    firing = get_object_or_404(
+        Firing.objects.select_related("kiln", "revision__schedule", "fired_by"), pk=pk
+    )
+    access.require(person, act, firing)
+    return firing
+
+
+def firing_to_load(person: Person, pk: int) -> Firing:
+    """To put a piece or a photograph into: for everybody until it is opened, then for its own."""
+    firing = firing_to(person, "firing.write", pk)
+    if firing.state not in (FiringState.PLANNED, FiringState.FIRING):
+        access.require(person, "firing.change", firing)
+    return firing
+
+
+def event_to_remove(person: Person, pk: int) -> FiringEvent:
+    event = get_object_or_404(FiringEvent.objects.select_related("firing"), pk=pk)
+    access.require(person, "firing.change", event.firing)
+    return event
+
+
+def loaded_piece_to_change(person: Person, pk: int) -> LoadedPiece:
+    """For its maker, and for those who may change its firing."""
+    loaded = _loaded(pk)
+    if not access.may(person, "firing.change", loaded.firing):
+        access.require(person, "firing.change", loaded)
+    return loaded
+
+
+def loaded_piece_to_judge(person: Person, pk: int) -> LoadedPiece:
+    loaded = _loaded(pk)
+    access.require(person, "piece.judge", loaded)
+    return loaded
+
+
+def fault_to_remove(person: Person, pk: int) -> Fault:
+    fault = get_object_or_404(Fault, pk=pk)
+    fault.loaded_piece = loaded_piece_to_judge(person, fault.loaded_piece_id)
+    return fault
+
+
+def piece_to_see(person: Person, pk: int) -> Piece:
+    piece = get_object_or_404(Piece.objects.select_related("maker"), pk=pk)
+    access.require(person, "firing.see", piece)
+    return piece
+
+
+def _loaded(pk: int) -> LoadedPiece:
+    return get_object_or_404(
+        LoadedPiece.objects.select_related(
+            "firing__kiln", "firing__revision__schedule", "piece__maker", "glass__family", "place"
+        ),
+        pk=pk,
+    )
+
+
+def photograph_to(person: Person, act: str, pk: int) -> Photograph:
+    photograph = get_object_or_404(Photograph.objects.select_related("firing"), pk=pk)
+    access.require(person, act, photograph)
+    return photograph
+
+
+def number_in(value: str | None) -> int | None:
+    """A row's number from a query, None when there is none; anything else leads nowhere."""
+    if not value:
+        return None
+    if not value.isdecimal() or len(value) > 18:
+        raise Http404
+    return int(value)

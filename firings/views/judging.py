@@ -1,0 +1,62 @@
+"""How a piece came out: its verdict, and the faults beside it."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from firings.actions import judging
+from firings.forms.judging import FaultForm, VerdictForm
+from firings.models import LoadedPiece
+from firings.views.answers import put_at_fields
+from firings.views.fetch import fault_to_remove, loaded_piece_to_judge
+from studio.receipts import once
+from studio.requests import StudioRequest
+
+
+@require_http_methods(["GET", "POST"])
+@once
+def piece_judge(request: StudioRequest, pk: int) -> HttpResponse:
+    loaded = loaded_piece_to_judge(request.user, pk)
+    data = request.POST or None
+    form = VerdictForm(data, instance=LoadedPiece.objects.get(pk=pk))
+    fault_form = FaultForm(data, prefix="fault", optional=True)
+    if form.is_valid() and fault_form.is_valid():
+        try:
+            with transaction.atomic():
+                judging.piece_judge(loaded=loaded, by=request.user, **form.facts())
+                if fault_form.says_something:
+                    judging.fault_add(loaded=loaded, by=request.user, **fault_form.cleaned_data)
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            messages.success(request, f"What you saw on “{loaded.piece}” is kept.")
+            return redirect("firings:firing_detail", loaded.firing_id)
+    page = {"loaded": loaded, "form": form, "fault_form": fault_form, "section": "logbook"}
+    return render(request, "firings/piece_judge.html", page)
+
+
+@require_http_methods(["GET", "POST"])
+@once
+def fault_add(request: StudioRequest, pk: int) -> HttpResponse:
+    """A fault that was seen later, by itself."""
+    loaded = loaded_piece_to_judge(request.user, pk)
+    form = FaultForm(request.POST or None)
+    if form.is_valid():
+        fault = judging.fault_add(loaded=loaded, by=request.user, **form.cleaned_data)
+        messages.success(request, f"Noted: {fault}.")
+        return redirect("firings:firing_detail", loaded.firing_id)
+    page = {"loaded": loaded, "form": form, "section": "logbook"}
+    return render(request, "firings/fault_add.html", page)
+
+
+@require_POST
+@once
+def fault_remove(request: StudioRequest, pk: int) -> HttpResponse:
+    fault = fault_to_remove(request.user, pk)
+    words = str(fault)
+    fault.delete()
+    messages.success(request, f"Taken back: {words}.")
+    return redirect("firings:firing_detail", fault.loaded_piece.firing_id)

@@ -1,0 +1,104 @@
+"""What goes into the kiln, piece by piece, and a piece over all of its firings."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from firings.actions import load
+from firings.forms.load import FACTS, LoadedPieceForm
+from firings.models import Firing, LoadedPiece
+from firings.queries.pieces import history_of, last_firing_of
+from firings.queries.record import firing_for_page, load_remarks
+from firings.views.answers import put_at_fields, told_at_firing
+from firings.views.fetch import (
+    firing_to,
+    firing_to_load,
+    loaded_piece_to_change,
+    number_in,
+    piece_to_see,
+)
+from studio.receipts import once
+from studio.requests import StudioRequest
+
+
+@require_GET
+def load_edit(request: StudioRequest, pk: int) -> HttpResponse:
+    firing_to(request.user, "firing.see", pk)
+    firing = firing_for_page(pk)
+    page = {"firing": firing, "remarks": load_remarks(firing), "section": "logbook"}
+    return render(request, "firings/load_edit.html", page)
+
+
+@require_http_methods(["GET", "POST"])
+@once
+def piece_add(request: StudioRequest, pk: int) -> HttpResponse:
+    firing = firing_to_load(request.user, pk)
+    form = LoadedPieceForm(
+        request.POST or None,
+        firing=firing,
+        writer=request.user,
+        initial=_of_its_last_firing(request),
+    )
+    if form.is_valid():
+        who = {name: form.cleaned_data[name] for name in ("maker", "title", "piece")}
+        try:
+            loaded = load.piece_load(firing=firing, **who, **form.facts())
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            messages.success(request, f"“{loaded.piece}” is in the load.")
+            return redirect("firings:load_edit", pk)
+    page = {"firing": firing, "form": form, "section": "logbook"}
+    return render(request, "firings/piece_add.html", page)
+
+
+def _of_its_last_firing(request: StudioRequest) -> dict[str, object]:
+    """What is known of the piece named by ?piece=, when it is fired again."""
+    pk = number_in(request.GET.get("piece"))
+    if pk is None:
+        return {}
+    piece = piece_to_see(request.user, pk)
+    last = last_firing_of(piece)
+    known = {name: getattr(last, name) for name in FACTS if name not in ("place", "wanted")}
+    return {"piece": piece, "maker": piece.maker} | (known if last else {})
+
+
+@require_http_methods(["GET", "POST"])
+def piece_edit(request: StudioRequest, pk: int) -> HttpResponse:
+    loaded = loaded_piece_to_change(request.user, pk)
+    copy = LoadedPiece.objects.select_related("piece", "glass").get(pk=pk)
+    form = LoadedPieceForm(
+        request.POST or None, instance=copy, firing=loaded.firing, writer=request.user
+    )
+    if form.is_valid():
+        try:
+            load.piece_change(loaded=loaded, title=form.cleaned_data["title"], **form.facts())
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            messages.success(request, "Saved.")
+            return redirect("firings:firing_detail", loaded.firing_id)
+    page = {"firing": loaded.firing, "loaded": loaded, "form": form, "section": "logbook"}
+    return render(request, "firings/piece_edit.html", page)
+
+
+@require_POST
+@once
+def piece_remove(request: StudioRequest, pk: int) -> HttpResponse:
+    loaded = loaded_piece_to_change(request.user, pk)
+    firing_pk, title = loaded.firing_id, loaded.piece.title
+    try:
+        firing: Firing = load.piece_remove(loaded=loaded)
+    except ValidationError as error:
+        return told_at_firing(request, firing_pk, error)
+    messages.success(request, f"“{title}” was taken out of the load.")
+    return redirect("firings:load_edit", firing.pk)
+
+
+@require_GET
+def piece_detail(request: StudioRequest, pk: int) -> HttpResponse:
+    piece = piece_to_see(request.user, pk)
+    page = {"piece": piece, "history": history_of(piece), "section": "logbook"}
+    return render(request, "firings/piece_detail.html", page)

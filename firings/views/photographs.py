@@ -1,0 +1,78 @@
+"""Photographs: taken in, shown to those who may see their firing, taken away."""
+
+from django.contrib import messages
+from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from firings.actions.photographs import photograph_remove as remove_photograph
+from firings.actions.photographs import photographs_add
+from firings.forms.photographs import PhotographForm
+from firings.models import Firing
+from firings.queries.record import moment_to_photograph
+from firings.views.fetch import firing_to_load, photograph_to
+from studio.receipts import once
+from studio.requests import StudioRequest
+
+YEAR_S = 365 * 24 * 3600
+
+
+@require_http_methods(["GET", "POST"])
+def photograph_add(request: StudioRequest, pk: int) -> HttpResponse:
+    firing = firing_to_load(request.user, pk)
+    data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
+    form = PhotographForm(
+        data, files, firing=firing, initial={"moment": moment_to_photograph(firing)}
+    )
+    if form.is_valid():
+        return _add(request, firing, form)
+    if files:
+        form.ask_for_pictures_again()
+    page = {"firing": firing, "form": form, "section": "logbook"}
+    return render(request, "firings/photograph_add.html", page)
+
+
+@once
+def _add(request: StudioRequest, firing: Firing, form: PhotographForm) -> HttpResponse:
+    """Within the receipt's transaction; the photographs were made ready before it began."""
+    facts = dict(form.cleaned_data)
+    pictures = facts.pop("photographs")
+    added = photographs_add(firing=firing, by=request.user, pictures=pictures, **facts)
+    if known := len(pictures) - len(added):
+        words = "One of them was here already." if known == 1 else f"{known} were here already."
+        messages.warning(request, words)
+    if added:
+        words = "1 photograph" if len(added) == 1 else f"{len(added)} photographs"
+        messages.success(request, f"{words} added.")
+    return redirect("firings:firing_detail", firing.pk)
+
+
+@require_safe
+def photograph_file(request: StudioRequest, pk: int, size: str) -> HttpResponseBase:
+    """The only address of a photograph. It never changes: browsers keep it for themselves."""
+    photograph = photograph_to(request.user, "firing.see", pk)
+    file = {"large": photograph.picture, "small": photograph.small}.get(size)
+    try:
+        opened = file.open("rb") if file else None
+    except FileNotFoundError:
+        opened = None
+    if opened is None:
+        raise Http404
+    return FileResponse(
+        opened,
+        content_type="image/jpeg",
+        headers={
+            "Cache-Control": f"private, max-age={YEAR_S}, immutable",
+            "X-Content-Type-Options": "nosniff",
+        },
+    )
+
+
+@require_POST
+@once
+def photograph_remove(request: StudioRequest, pk: int) -> HttpResponse:
+    photograph = photograph_to(request.user, "firing.change", pk)
+    firing_pk = photograph.firing_id
+    remove_photograph(photograph=photograph)
+    messages.success(request, "The photograph is gone.")
+    return redirect("firings:firing_detail", firing_pk)
