@@ -123,14 +123,13 @@ class Curve:
             share = (np.arange(1, total + 1) - np.repeat(ends - counts, counts)) / np.repeat(
                 counts, counts
             )
-            begin, end, first, last, asymptote, constant = self._table[:, index]
+            begin, end, first, _, asymptote, constant = self._table[:, index]
             elapsed = share * (end - begin)
             times[1:] = begin + elapsed
             temperatures[1:] = asymptote + (first - asymptote) * np.exp(
                 -elapsed / np.where(constant > 0, constant, 1.0)
             )
-            straight = constant == 0
-            temperatures[1:][straight] = last[straight]
+            # The ends exactly as they are, which is all that there is of a straight piece.
             times[ends], temperatures[ends] = self._table[1], self._table[3]
         return times, temperatures
 

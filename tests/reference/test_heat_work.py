@@ -43,15 +43,17 @@ def test_two_node_ramp(first, last):
     assert work == pytest.approx(by_quadrature(first, last, 5400.0), rel=PROMISED)
 
 
-def test_curve_of_straight_and_exponential_pieces():
+@pytest.mark.parametrize(
+    "plan",
+    [
+        [Segment(150.0, 670.0, 1800.0), Segment(400.0, 804.0, 600.0), Segment(None, 516.0)],
+        [Segment(None, 556.0)],  # hardly above the annealing point, where the law changes
+    ],
+)
+def test_curve_of_straight_and_exponential_pieces(plan):
     response = KilnResponse(
         1050.0, 9000.0, 12000.0, slow_cooling_time_constant=24000.0, slow_cooling_below=560.0
     )
-    plan = [
-        Segment(150.0, 670.0, 1800.0),
-        Segment(400.0, 804.0, 600.0),
-        Segment(None, 516.0, 3600.0),
-    ]
     curve = planned_curve(plan, response)
     end = curve.cool_to(60.0)
     ends = [piece.end for piece in curve.pieces]

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from schedules.services.curve import SAMPLING_ERROR, Segment, Span, planned_curve
 from studio.services.glass import Glass, fluidity, heat_work
@@ -86,6 +87,19 @@ def test_kiln_left_behind_ends_with_the_clock_and_nothing_after():
     curve = planned_curve([Segment(593.0, 666.0)], response, waits=False)
     assert [bool(piece.constant) for piece in curve.pieces] == [False, True]
     assert curve.duration == curve.pieces[-1].end == 659.0 / (593.0 / 3600.0)
+
+
+def test_kiln_meets_a_ramp_that_is_hardly_slower():
+    # 600 °C/h to 450 °C leaves the kiln behind from the start; on 196.9 °C/h it gains so little that
+    # where they meet, near 2 h, they part by no more than 2 °C/h.
+    curve = planned_curve([Segment(600.0, 450.0), Segment(196.9, 840.0)], KILN, waits=False)
+
+    def behind(hours):
+        return 450 + 196.9 * (hours - 430 / 600) - (1100 - 1080 * exp(-hours / 2))
+
+    met = brentq(behind, 1.5, 2.015, xtol=1e-13)
+    assert 0.0 < 540 * exp(-met / 2) - 196.9 < 2.0
+    assert [piece.end / 3600.0 for piece in curve.pieces[1:2]] == pytest.approx([met], abs=1e-9)
 
 
 def test_target_may_stay_to_split_a_hold():
@@ -225,6 +239,7 @@ def test_samples_draw_the_curve(response, plan, waits):
     middles = (curve.times[:-1] + curve.times[1:]) / 2
     chords = (curve.temperatures[:-1] + curve.temperatures[1:]) / 2
     assert curve.at(curve.times) == pytest.approx(curve.temperatures, abs=1e-6)
+    assert curve.temperatures.max() == curve.peak
     assert np.all(np.abs(curve.at(middles) - chords) <= SAMPLING_ERROR)
 
 
