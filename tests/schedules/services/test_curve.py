@@ -90,8 +90,8 @@ def test_kiln_left_behind_ends_with_the_clock_and_nothing_after():
 
 
 def test_kiln_meets_a_ramp_that_is_hardly_slower():
-    # 600 °C/h to 450 °C leaves the kiln behind from the start; on 196.9 °C/h it gains so little that
-    # where they meet, near 2 h, they part by no more than 2 °C/h.
+    # 600 °C/h to 450 °C leaves the kiln behind from the start; on 196.9 °C/h it gains so little
+    # that where they meet, near 2 h, they part by no more than 2 °C/h.
     curve = planned_curve([Segment(600.0, 450.0), Segment(196.9, 840.0)], KILN, waits=False)
 
     def behind(hours):
