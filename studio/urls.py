@@ -1,22 +1,80 @@
-from django.http import HttpRequest, HttpResponse
 from django.urls import include, path
-from django.views.defaults import page_not_found
 
+from studio.views import (
+    account,
+    first_visit,
+    glass,
+    help,
+    kilns,
+    people,
+    service,
+    studio_page,
+    style,
+)
 
-def _soon(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    return page_not_found(request, Exception())
+account_patterns = [
+    path("first-visit/", first_visit.first_visit, name="first_visit"),
+    path("first-steps/", first_visit.first_steps, name="first_steps"),
+    path("sign-in/", account.sign_in, name="sign_in"),
+    path("sign-out/", account.SignOut.as_view(), name="sign_out"),
+    path("account/", account.account, name="account"),
+    path("account/password/", account.PasswordChange.as_view(), name="password_change"),
+    path("password/forgotten/", account.PasswordForgotten.as_view(), name="password_forgotten"),
+    path("password/sent/", account.PasswordSent.as_view(), name="password_sent"),
+    path("password/<uidb64>/<token>/", account.PasswordSet.as_view(), name="password_set"),
+]
 
+people_patterns = [
+    path("people/", people.person_list, name="person_list"),
+    path("people/<int:pk>/", people.person_detail, name="person_detail"),
+    path("people/<int:pk>/role/", people.person_set_role, name="person_set_role"),
+    path("people/<int:pk>/deactivate/", people.person_deactivate, name="person_deactivate"),
+    path("people/<int:pk>/activate/", people.person_activate, name="person_activate"),
+    path("people/<int:pk>/reset-link/", people.reset_link_make, name="reset_link_make"),
+    path("people/invite/", people.invitation_make, name="invitation_make"),
+    path("people/invitations/<int:pk>/", people.invitation_detail, name="invitation_detail"),
+    path(
+        "people/invitations/<int:pk>/withdraw/",
+        people.invitation_withdraw,
+        name="invitation_withdraw",
+    ),
+    path("invitation/<str:token>/", people.invitation_accept, name="invitation_accept"),
+]
+
+kiln_patterns = [
+    path("kilns/", kilns.kiln_list, name="kiln_list"),
+    path("kilns/add/", kilns.kiln_add, name="kiln_add"),
+    path("kilns/<int:pk>/", kilns.kiln_detail, name="kiln_detail"),
+    path("kilns/<int:pk>/change/", kilns.kiln_change, name="kiln_change"),
+    path("kilns/<int:pk>/shelf/", kilns.place_list_change, name="place_list_change"),
+    path("kilns/<int:pk>/service/", service.service_diary, name="service_diary"),
+    path("kilns/<int:pk>/service/add/", service.service_entry_add, name="service_entry_add"),
+    path("service/<int:pk>/change/", service.service_entry_change, name="service_entry_change"),
+    path("service/<int:pk>/remove/", service.service_entry_remove, name="service_entry_remove"),
+]
+
+glass_patterns = [
+    path("glass/", glass.glass_list, name="glass_list"),
+    path("glass/add/", glass.glass_add, name="glass_add"),
+    path("glass/<int:pk>/", glass.glass_detail, name="glass_detail"),
+    path("glass/<int:pk>/change/", glass.glass_change, name="glass_change"),
+    path("glass/<int:pk>/archive/", glass.glass_archive, name="glass_archive"),
+    path("glass/<int:pk>/unarchive/", glass.glass_unarchive, name="glass_unarchive"),
+    path("glass/families/", glass.family_list, name="family_list"),
+    path("glass/families/add/", glass.family_add, name="family_add"),
+    path("glass/families/<int:pk>/change/", glass.family_change, name="family_change"),
+]
+
+page_patterns = [
+    path("studio/", studio_page.studio_change, name="studio_change"),
+    path("help/", help.help_index, name="help_index"),
+    path("help/words/", help.help_words, name="help_words"),
+    path("help/cautions/", help.help_cautions, name="help_cautions"),
+    path("style/", style.style, name="style"),
+]
 
 studio_patterns = (
-    [
-        path("sign-in/", _soon, name="sign_in"),
-        path("account/", _soon, name="account"),
-        path("people/", _soon, name="person_list"),
-        path("people/<int:pk>/", _soon, name="person_detail"),
-        path("kilns/", _soon, name="kiln_list"),
-        path("kilns/<int:pk>/", _soon, name="kiln_detail"),
-        path("glass/", _soon, name="glass_list"),
-    ],
+    account_patterns + people_patterns + kiln_patterns + glass_patterns + page_patterns,
     "studio",
 )
 

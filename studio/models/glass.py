@@ -1,6 +1,6 @@
 from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 
 def _within(lowest: float, highest: float) -> list[BaseValidator]:
@@ -47,6 +47,19 @@ class GlassFamily(models.Model):
     class Meta:
         ordering = ["name"]
         verbose_name_plural = "glass families"
+        # A point that is not known is NULL, and a condition on it lets the row pass.
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(strain_point_c__lt=F("annealing_point_c")),
+                name="family_strain_below_annealing",
+                violation_error_message="The strain point lies below the annealing point.",
+            ),
+            models.CheckConstraint(
+                condition=Q(annealing_point_c__lt=F("softening_point_c")),
+                name="family_annealing_below_softening",
+                violation_error_message="The annealing point lies below the softening point.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -107,6 +120,16 @@ class GlassKind(models.Model):
             models.CheckConstraint(
                 condition=Q(thickness_mm__isnull=True) | Q(thickness_mm__gt=0),
                 name="glass_thickness_positive",
+            ),
+            models.CheckConstraint(
+                condition=Q(strain_point_c__lt=F("annealing_point_c")),
+                name="kind_strain_below_annealing",
+                violation_error_message="The strain point lies below the annealing point.",
+            ),
+            models.CheckConstraint(
+                condition=Q(annealing_point_c__lt=F("softening_point_c")),
+                name="kind_annealing_below_softening",
+                violation_error_message="The annealing point lies below the softening point.",
             ),
         ]
 

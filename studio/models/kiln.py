@@ -3,7 +3,7 @@ from decimal import Decimal
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils import timezone
 
 from studio.models.choices import Unit
@@ -199,6 +199,21 @@ class Kiln(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(controller_unit__in=Unit.values), name="controller_reads_c_or_f"
+            ),
+            # Without these two the record has no response at all.
+            models.CheckConstraint(
+                condition=Q(full_power_limit_c__gt=700, rise_at_700_c_per_h__gt=0),
+                name="kiln_rises_at_700",
+                violation_error_message="On full power it would settle above 700 °C.",
+            ),
+            models.CheckConstraint(
+                condition=Q(cooling_constant_h__gt=0)
+                & (
+                    Q(slow_cooling_constant_h__isnull=True)
+                    | Q(slow_cooling_constant_h__gte=F("cooling_constant_h"))
+                ),
+                name="kiln_cools_no_faster_later",
+                violation_error_message="The cooling through the night is not the faster one.",
             ),
         ]
 

@@ -1,0 +1,72 @@
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from studio.models import Invitation, Person, Role
+
+
+class InvitationGoneError(Exception):
+    """The invitation was used, has expired or was withdrawn."""
+
+
+@transaction.atomic
+def invitation_accept(
+    *,
+    invitation: Invitation,
+    name: str,
+    sign_in_name: str,
+    password: str,
+    unit: str = "C",
+    email: str = "",
+) -> Person:
+    """The account that an invitation allows; the locked row lets only one come of it."""
+    locked = Invitation.objects.select_for_update().get(pk=invitation.pk)
+    if not locked.is_open:
+        raise InvitationGoneError
+    person = Person(name=name, sign_in_name=sign_in_name, email=email, unit=unit, role=locked.role)
+    person.set_password(password)
+    person.full_clean()
+    person.save()
+    locked.used_by = person
+    locked.save(update_fields=["used_by"])
+    return person
+
+
+@transaction.atomic
+def invitation_withdraw(*, invitation: Invitation) -> Invitation:
+    locked = Invitation.objects.select_for_update().get(pk=invitation.pk)
+    if locked.used_by_id is not None:
+        raise ValidationError("This invitation has been used already.")
+    if locked.withdrawn_at is None:
+        locked.withdrawn_at = timezone.now()
+        locked.save(update_fields=["withdrawn_at"])
+    return locked
+
+
+@transaction.atomic
+def person_set_role(*, person: Person, role: str) -> Person:
+    if role != Role.KEEPER:
+        _keep_a_keeper_beside(person)
+    person.role = role
+    person.full_clean()
+    person.save(update_fields=["role"])
+    return person
+
+
+@transaction.atomic
+def person_deactivate(*, person: Person) -> Person:
+    """End a person's access: no sign-in, no open session, and their invitations are withdrawn."""
+    _keep_a_keeper_beside(person)
+    person.is_active = False
+    person.save(update_fields=["is_active"])
+    Invitation.objects.filter(
+        invited_by=person, used_by__isnull=True, withdrawn_at__isnull=True
+    ).update(withdrawn_at=timezone.now())
+    return person
+
+
+def _keep_a_keeper_beside(person: Person) -> None:
+    """Locks the active keepers, so that two who leave at once can't leave none."""
+    keepers = Person.objects.select_for_update().filter(role=Role.KEEPER, is_active=True)
+    if {keeper.pk for keeper in keepers.order_by("pk")} == {person.pk}:
+        raise ValidationError("The studio needs one keeper; make someone else keeper first.")

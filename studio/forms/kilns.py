@@ -1,0 +1,149 @@
+from typing import Any
+
+from django import forms
+
+from studio import formats
+from studio.forms.fields import TemperatureDifferenceField, TemperatureField, UnitForm
+from studio.forms.groups import GroupedForm
+from studio.models import Kiln
+
+RISE_TOLD_AT_C = 700.0
+DATE = {"type": "date"}
+
+KILN_GROUPS = [
+    (
+        "Kiln",
+        "",
+        [
+            "name",
+            "place",
+            "chamber_shape",
+            "chamber_width_mm",
+            "chamber_depth_mm",
+            "chamber_height_mm",
+            "heat_from",
+            "max_temperature_c",
+            "power_kw",
+            "clearance_mm",
+            "serial_number",
+            "manual_url",
+            "in_service",
+        ],
+    ),
+    (
+        "Controller",
+        "The keying card follows this, so that nothing has to be converted at the kiln.",
+        [
+            "controller_segments",
+            "controller_unit",
+            "controller_step",
+            "ramp_entry",
+            "field_order",
+            "hold_format",
+            "longest_hold_minutes",
+            "full_power_entry",
+            "closing_entry",
+            "memory_slots",
+        ],
+    ),
+    (
+        "Thermocouple and offset",
+        "The offset is how much hotter the glass is than the display says. "
+        "Leave it at 0 until something in the kiln has shown it.",
+        [
+            "thermocouple_type",
+            "thermocouple_class",
+            "thermocouple_fitted_on",
+            "offset_c",
+            "offset_measured_on",
+            "offset_evidence",
+            "repeatability_c",
+        ],
+    ),
+    (
+        "How it heats and cools",
+        "Estimates do at first; a curve is never drawn faster than these allow.",
+        [
+            "rise_at_700_c_per_h",
+            "full_power_limit_c",
+            "cooling_constant_h",
+            "slow_cooling_constant_h",
+        ],
+    ),
+    ("Note", "", ["note"]),
+]
+
+
+class KilnForm(UnitForm, GroupedForm, forms.ModelForm):
+    max_temperature_c = TemperatureField(lowest_c=100, highest_c=1300)
+    manual_url = forms.URLField(
+        assume_scheme="https", required=False, label="Link to the manual", max_length=200
+    )
+    offset_c = TemperatureDifferenceField(lowest_c=-40, highest_c=40)
+    full_power_limit_c = TemperatureField(lowest_c=RISE_TOLD_AT_C + 1, highest_c=3000)
+    rise_at_700_c_per_h = TemperatureDifferenceField(lowest_c=5, highest_c=6000)
+    repeatability_c = TemperatureDifferenceField(lowest_c=0.1, highest_c=20)
+
+    GROUPS = KILN_GROUPS
+
+    class Meta:
+        model = Kiln
+        fields = [name for _, _, names in KILN_GROUPS for name in names]
+        help_texts = {
+            "chamber_width_mm": "50 to 5000.",
+            "chamber_depth_mm": "50 to 5000.",
+            "chamber_height_mm": "30 to 3000.",
+            "power_kw": "0.1 to 200; on the kiln’s plate.",
+            "controller_segments": "1 to 200 in one program.",
+            "longest_hold_minutes": "Leave empty when there is no limit.",
+            "memory_slots": "How many programs it keeps; up to 500.",
+            "cooling_constant_h": "0.1 to 200. Hours in which, switched off, "
+            "the difference to the room falls to 37 %.",
+        }
+        widgets = {
+            "thermocouple_fitted_on": forms.DateInput(attrs=DATE, format="%Y-%m-%d"),
+            "offset_measured_on": forms.DateInput(attrs=DATE, format="%Y-%m-%d"),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        unit, say = self.unit, self._say
+        rise_at = formats.temperature(RISE_TOLD_AT_C, unit)
+        self.fields[
+            "rise_at_700_c_per_h"
+        ].label = f"Rise at {rise_at} on full power, {formats.DEGREE[unit]} per hour"
+        say("max_temperature_c", "{} to {}; on the plate or in the manual.", 100, 1300)
+        say("full_power_limit_c", "An estimate; above {} and above the highest allowed.", 700)
+        self._say_difference("offset_c", "{} to {}. Plus when the glass is the hotter.", -40, 40)
+        self._say_difference("rise_at_700_c_per_h", "{} to {}.", 5, 6000)
+        self._say_difference(
+            "repeatability_c", "{} to {}. How far two like firings differ at the top.", 0.1, 20
+        )
+        self.fields["slow_cooling_constant_h"].help_text = (
+            f"Below about {formats.temperature(370, unit)} the walls give heat back; "
+            "often twice the first figure."
+        )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        limit, highest = cleaned.get("full_power_limit_c"), cleaned.get("max_temperature_c")
+        if limit is not None and highest is not None and limit <= highest:
+            said = formats.temperature(highest, self.unit)
+            self.add_error(
+                "full_power_limit_c", f"Above the highest temperature that is allowed, {said}."
+            )
+        fall, slow = cleaned.get("cooling_constant_h"), cleaned.get("slow_cooling_constant_h")
+        if fall is not None and slow is not None and slow < fall:
+            self.add_error(
+                "slow_cooling_constant_h",
+                f"No kiln cools faster later on: at least {fall:g} hours.",
+            )
+        return cleaned
+
+    def _say(self, name: str, words: str, *values_c: float) -> None:
+        said = [formats.temperature(value, self.unit) for value in values_c]
+        self.fields[name].help_text = words.format(*said)
+
+    def _say_difference(self, name: str, words: str, *deltas_c: float) -> None:
+        said = [formats.temperature_difference(delta, self.unit, 1) for delta in deltas_c]
+        self.fields[name].help_text = words.format(*said)

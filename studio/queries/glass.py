@@ -1,0 +1,64 @@
+from dataclasses import dataclass
+from typing import Any
+
+import django_filters
+from django import forms
+from django.db.models import Count, Q, QuerySet
+
+from studio.models import GlassFamily, GlassForm, GlassKind
+
+
+class GlassFilter(django_filters.FilterSet):
+    family = django_filters.ModelChoiceFilter(
+        queryset=GlassFamily.objects.all(), empty_label="all families"
+    )
+    form = django_filters.ChoiceFilter(choices=GlassForm.choices, empty_label="all forms")
+    words = django_filters.CharFilter(method="with_words", label="Words")
+    archived = django_filters.BooleanFilter(
+        method="among_archived", label="The archived ones", widget=forms.CheckboxInput
+    )
+
+    class Meta:
+        model = GlassKind
+        fields = ["family", "form"]
+
+    def with_words(self, kinds: QuerySet[GlassKind], _: str, words: str) -> QuerySet[GlassKind]:
+        """Each word is somewhere in the colour, maker, code, family or note."""
+        for word in words.split():
+            anywhere = Q()
+            for field in ("colour", "maker", "code", "family__name", "look", "note"):
+                anywhere |= Q(**{f"{field}__icontains": word})
+            kinds = kinds.filter(anywhere)
+        return kinds
+
+    def among_archived(
+        self, kinds: QuerySet[GlassKind], _: str, archived: bool
+    ) -> QuerySet[GlassKind]:
+        return kinds.filter(archived_at__isnull=not archived)
+
+
+def kinds_on_record() -> QuerySet[GlassKind]:
+    return GlassKind.objects.select_related("family").order_by(
+        "family__name", "colour", "form", "thickness_mm", "pk"
+    )
+
+
+def families_on_record() -> QuerySet[GlassFamily]:
+    """Each with the number of its kinds that are not archived, as `kind_count`."""
+    unarchived = Count("kinds", filter=Q(kinds__archived_at__isnull=True))
+    return GlassFamily.objects.annotate(kind_count=unarchived).order_by("name")
+
+
+@dataclass(frozen=True)
+class Points:
+    """The points by which a kind goes, and whose they are: its own, its family's, or None."""
+
+    source: str
+    row: Any
+
+
+def points_of(kind: GlassKind) -> Points | None:
+    for source, row in (("own", kind), ("family", kind.family)):
+        if None not in (row.strain_point_c, row.annealing_point_c, row.softening_point_c):
+            return Points(source, row)
+    return None

@@ -1,0 +1,34 @@
+from django.db.models import F, QuerySet, Window
+from django.db.models.functions import RowNumber
+
+from studio.models import Kiln, ServiceEntry
+
+WARN_OFFSET_C = 15.0
+
+
+def kilns_in_order() -> QuerySet[Kiln]:
+    """Those in service first."""
+    return Kiln.objects.order_by("-in_service", "name")
+
+
+def latest_services(kiln: Kiln) -> QuerySet[ServiceEntry]:
+    """The newest entry of each kind: when the elements, the relays … were last seen to."""
+    newest_first = Window(
+        RowNumber(), partition_by=F("kind"), order_by=[F("done_on").desc(), F("pk").desc()]
+    )
+    return kiln.service_entries.annotate(rank=newest_first).filter(rank=1).order_by("-done_on")
+
+
+def kiln_remarks(kiln: Kiln) -> list[str]:
+    """Codes of what a reader should know of this record; `_kiln_remarks.html` has the words."""
+    remarks = []
+    if abs(kiln.offset_c) > WARN_OFFSET_C:
+        remarks.append("offset_large")
+    if kiln.offset_c and not kiln.offset_evidence:
+        remarks.append("offset_unproven")
+    fitted, measured = kiln.thermocouple_fitted_on, kiln.offset_measured_on
+    if kiln.offset_c and fitted and measured and measured < fitted:
+        remarks.append("offset_older_than_thermocouple")
+    if not kiln.full_power_entry:
+        remarks.append("full_power_unknown")
+    return remarks
