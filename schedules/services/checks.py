@@ -7,6 +7,7 @@ code, the figure and the limit that it missed, and what would mend it; pages fin
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import inf
 from typing import Literal
 
 from schedules.services.curve import Segment
@@ -19,7 +20,7 @@ ROOM = 20.0
 """°C at which a firing starts where nothing is known of the kiln's room."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Load:
     """What lies in the kiln.
 
@@ -41,7 +42,7 @@ class Load:
     length: float = 0.2
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class KilnLimits:
     """What a kiln and its controller can do.
 
@@ -154,7 +155,7 @@ def _count(case: Case) -> Iterator[Remark]:
 
 def _rates(case: Case) -> Iterator[Remark]:
     for index, segment in enumerate(case.segments):
-        if segment.rate is not None and not segment.rate > 0:
+        if segment.rate is not None and not 0 < segment.rate < inf:
             yield Remark(
                 "rate_not_positive", "block", index, segment.rate, 0, Remedy("give_positive_rate")
             )
@@ -162,7 +163,7 @@ def _rates(case: Case) -> Iterator[Remark]:
 
 def _holds(case: Case) -> Iterator[Remark]:
     for index, segment in enumerate(case.segments):
-        if not segment.hold >= 0:
+        if not 0 <= segment.hold < inf:
             yield Remark("negative_hold", "block", index, segment.hold, 0, Remedy("set_hold", 0))
 
 
@@ -184,7 +185,7 @@ def _movement(case: Case) -> Iterator[Remark]:
 def _kiln_limit(case: Case) -> Iterator[Remark]:
     limit, offset = case.kiln.max_temperature, case.kiln.offset
     for index, segment in enumerate(case.segments):
-        if segment.target > limit:
+        if not segment.target <= limit:
             yield Remark(
                 "target_above_kiln_limit",
                 "block",

@@ -35,6 +35,10 @@ def test_target_above_the_kiln_s_limit():
     assert remark.remedy == Remedy("lower_target", 927.0)
 
 
+def test_target_that_is_no_number_is_blocked():
+    assert codes([Segment(100.0, float("nan"), 60.0)]) == [("target_above_kiln_limit", "block", 0)]
+
+
 def test_display_that_reads_low_hides_a_hot_chamber():
     # Glass 12 °C above the display: 920 on the display is 932 in the chamber.
     kiln = KilnLimits(max_temperature=927.0, offset=12.0)
@@ -55,7 +59,7 @@ def test_schedule_without_segments():
     assert codes([]) == [("no_segments", "block", None)]
 
 
-@pytest.mark.parametrize("rate", [0.0, -100.0, float("nan")])
+@pytest.mark.parametrize("rate", [0.0, -100.0, float("nan"), float("inf")])
 def test_rate_that_is_none(rate):
     assert codes([Segment(rate, 500.0, 60.0)]) == [("rate_not_positive", "block", 0)]
 
