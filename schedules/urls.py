@@ -1,18 +1,23 @@
-from django.http import HttpRequest, HttpResponse
 from django.urls import path
-from django.views.defaults import page_not_found
+
+from schedules.views import carrying, editor, revision, schedule
 
 app_name = "schedules"
 
-
-def _soon(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    return page_not_found(request, Exception())
-
-
 urlpatterns = [
-    path("", _soon, name="schedule_list"),
-    path("<int:pk>/", _soon, name="schedule_detail"),
-    path("<int:pk>/revisions/<int:number>/", _soon, name="revision_detail"),
-    path("<int:pk>/revisions/<int:number>/copy/", _soon, name="revision_copy"),
-    path("<int:pk>/difference/", _soon, name="revision_difference"),
+    path("", schedule.schedule_list, name="schedule_list"),
+    path("add/", editor.schedule_add, name="schedule_add"),
+    path("<int:pk>/", schedule.schedule_detail, name="schedule_detail"),
+    path("<int:pk>/edit/", schedule.schedule_edit, name="schedule_edit"),
+    path("<int:pk>/archive/", schedule.schedule_archive, name="schedule_archive"),
+    path("<int:pk>/restore/", schedule.schedule_restore, name="schedule_restore"),
+    path("<int:pk>/difference/", revision.revision_difference, name="revision_difference"),
+    path("<int:pk>/revisions/<int:number>/", revision.revision_detail, name="revision_detail"),
+    path(
+        "<int:pk>/revisions/<int:number>/curve.json",
+        revision.revision_curve_data,
+        name="revision_curve_data",
+    ),
+    path("<int:pk>/revisions/<int:number>/copy/", editor.revision_copy, name="revision_copy"),
+    path("<int:pk>/revisions/<int:number>/carry/", carrying.revision_carry, name="revision_carry"),
 ]

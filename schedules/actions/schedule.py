@@ -6,7 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from schedules.actions.revision import revision_make
-from schedules.models import Schedule
+from schedules.models import Revision, Schedule
 from schedules.services.writing import WrittenSegment
 from studio.models import GlassFamily, Kiln, Person
 
@@ -25,6 +25,7 @@ def schedule_make(
     reason: str = "First writing.",
     note: str = "",
     written_for: Kiln | None = None,
+    copied_from: Revision | None = None,
 ) -> Schedule:
     """A new schedule with its revision 1; `ValidationError` as `revision_make`."""
     schedule = Schedule(
@@ -45,6 +46,7 @@ def schedule_make(
         unit=unit,
         reason=reason,
         written_for=written_for,
+        copied_from=copied_from,
     )
     return schedule
 

@@ -51,6 +51,15 @@ class SegmentChange:
     newer_index: int | None
     fields: tuple[FieldChange, ...] = ()
 
+    @property
+    def older_position(self) -> int | None:
+        """Counted from 1, as people do."""
+        return None if self.older_index is None else self.older_index + 1
+
+    @property
+    def newer_position(self) -> int | None:
+        return None if self.newer_index is None else self.newer_index + 1
+
 
 def difference(
     older: Sequence[WrittenSegment], newer: Sequence[WrittenSegment]

@@ -1,0 +1,119 @@
+"""What a kiln makes of a schedule, for a page: its curve, its times and what speaks against it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.utils import timezone
+
+from schedules.charts import (
+    Line,
+    SvgCurve,
+    TemperatureBand,
+    curve_drawings,
+    planned_line,
+    plotly_figure,
+)
+from schedules.core_inputs import OPENING_C, kiln_limits_of, response_of
+from schedules.services.checks import Load, check
+from schedules.services.curve import Curve, Segment, planned_curve
+from schedules.wording import RemarkLine, remark_lines
+from studio.formats import duration, temperature
+from studio.models import GlassFamily, Kiln
+
+
+@dataclass(frozen=True)
+class Planned:
+    """Times are in s from the start; None where a target isn't reached."""
+
+    kiln: Kiln
+    unit: str
+    curve: Curve
+    bands: tuple[TemperatureBand, ...]
+    remarks: list[RemarkLine]
+    earlier: Curve | None = None
+
+    @property
+    def drawings(self) -> tuple[SvgCurve, ...]:
+        return curve_drawings(
+            unit=self.unit, planned=self._line, earlier=self._earlier_line, bands=self.bands
+        )
+
+    @property
+    def figure(self) -> dict[str, Any]:
+        return plotly_figure(
+            unit=self.unit, planned=self._line, earlier=self._earlier_line, bands=self.bands
+        )
+
+    @property
+    def _line(self) -> Line:
+        return planned_line(self.curve, cooled_to=OPENING_C)
+
+    @property
+    def _earlier_line(self) -> Line | None:
+        return None if self.earlier is None else planned_line(self.earlier, cooled_to=OPENING_C)
+
+    @property
+    def says(self) -> str:
+        """The drawing in a sentence."""
+        peak = temperature(self.curve.peak, self.unit)
+        if self.total_s is None:
+            return f"Planned curve in {self.kiln}, up to {peak}; it does not reach every target."
+        return f"Planned curve in {self.kiln}: up to {peak}, {duration(self.total_s)} in all."
+
+    @property
+    def total_s(self) -> float | None:
+        return self.curve.duration
+
+    @property
+    def opening_c(self) -> float:
+        return OPENING_C
+
+    @property
+    def opening_s(self) -> float | None:
+        return self.curve.cool_to(OPENING_C)
+
+    @property
+    def opens_at(self) -> datetime | None:
+        """When it would be cool enough if it were started now."""
+        opening_s = self.opening_s
+        return None if opening_s is None else timezone.now() + timedelta(seconds=opening_s)
+
+    @property
+    def total_difference_s(self) -> float | None:
+        if self.earlier is None or self.earlier.duration is None or self.total_s is None:
+            return None
+        return self.total_s - self.earlier.duration
+
+
+def planned_in(
+    *,
+    kiln: Kiln,
+    segments: Sequence[Segment],
+    unit: str,
+    process: str,
+    load: Load,
+    family: GlassFamily | None = None,
+    earlier: Sequence[Segment] | None = None,
+) -> Planned:
+    limits, response = kiln_limits_of(kiln), response_of(kiln)
+    return Planned(
+        kiln=kiln,
+        unit=unit,
+        curve=planned_curve(segments, response),
+        bands=annealing_band(family),
+        remarks=remark_lines(check(segments, process, load, limits), unit),
+        earlier=None if earlier is None else planned_curve(earlier, response),
+    )
+
+
+def annealing_band(family: GlassFamily | None) -> tuple[TemperatureBand, ...]:
+    """From a family's strain point to its annealing point, as far as both are on record."""
+    if family is None or not (family.strain_point_c and family.annealing_point_c):
+        return ()
+    return (
+        TemperatureBand(
+            "anneal", "annealing range", family.strain_point_c, family.annealing_point_c
+        ),
+    )

@@ -1,0 +1,69 @@
+"""Two revisions side by side: which numbers changed, why, and what that does in a kiln."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from schedules.core_inputs import core_segments, load_for, written_segments
+from schedules.models import Revision, Schedule
+from schedules.queries.planned import Planned, planned_in
+from schedules.queries.revision_page import chosen_kiln, kilns_for, revisions_of
+from schedules.services.difference import SegmentChange, difference
+from schedules.services.writing import carry
+from studio.models import Kiln
+
+FINEST = Decimal("0.01")  # to which a revision in the other unit is laid beside this one
+
+
+@dataclass(frozen=True)
+class RevisionDifference:
+    older: Revision
+    newer: Revision
+    lines: list[SegmentChange]
+    reasons: list[Revision]
+    planned: Planned | None
+    kilns: list[Kiln]
+
+    @property
+    def changed_lines(self) -> list[SegmentChange]:
+        return [line for line in self.lines if line.kind != "same"]
+
+
+def revision_difference(
+    schedule: Schedule, *, from_number: int | None, to_number: int | None, kiln_pk: str | None
+) -> RevisionDifference | None:
+    """Between any two revisions, the older first whichever way they were asked for.
+
+    Without numbers the newest and the one before it; None where one of them is not there.
+    """
+    revisions = {each.number: each for each in revisions_of(schedule).prefetch_related("segments")}
+    newest = max(revisions, default=0)
+    to_number = newest if to_number is None else to_number
+    from_number = to_number - 1 if from_number is None else from_number
+    low, high = sorted((from_number, to_number))
+    if low == high or low not in revisions or high not in revisions:
+        return None
+    older, newer = revisions[low], revisions[high]
+    before = written_segments(older)
+    if older.unit != newer.unit:
+        before = [each.keyed for each in carry(before, older.unit, newer.unit, FINEST)]
+    kilns = kilns_for(newer)
+    kiln = chosen_kiln(kilns, kiln_pk)
+    planned = None
+    if kiln is not None:
+        planned = planned_in(
+            kiln=kiln,
+            segments=core_segments(newer),
+            earlier=core_segments(older),
+            unit=newer.unit,
+            process=schedule.process,
+            load=load_for(schedule),
+            family=schedule.family,
+        )
+    return RevisionDifference(
+        older=older,
+        newer=newer,
+        lines=difference(before, written_segments(newer)),
+        reasons=[revisions[number] for number in sorted(revisions) if low < number <= high],
+        planned=planned,
+        kilns=kilns,
+    )

@@ -1,0 +1,114 @@
+"""A revision as its page shows it, in one unit and one kiln."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import QuerySet
+
+from schedules.core_inputs import core_segments, load_for
+from schedules.models import Revision, Schedule
+from schedules.queries.planned import Planned, planned_in
+from schedules.services.curve import Curve
+from studio.models import Kiln, Unit
+from studio.services.units import from_celsius, rate_from_celsius
+
+WRITTEN_DECIMALS, CONVERTED_DECIMALS = 2, 1
+
+
+@dataclass(frozen=True)
+class SegmentLine:
+    """A row of the table: degrees of the unit shown, and s from the start at which it ends."""
+
+    position: int
+    rate: Decimal | float | None
+    target: Decimal | float
+    hold_minutes: int
+    ends_s: float | None
+
+
+@dataclass(frozen=True)
+class RevisionPage:
+    revision: Revision
+    unit: str
+    lines: list[SegmentLine]
+    planned: Planned | None
+    kilns: Sequence[Kiln]
+
+    @property
+    def as_written(self) -> bool:
+        return self.unit == self.revision.unit
+
+    @property
+    def decimals(self) -> int:
+        return WRITTEN_DECIMALS if self.as_written else CONVERTED_DECIMALS
+
+    @property
+    def other_unit(self) -> str:
+        return Unit.CELSIUS if self.unit == Unit.FAHRENHEIT else Unit.FAHRENHEIT
+
+
+def revisions_of(schedule: Schedule) -> QuerySet[Revision]:
+    return schedule.revisions.select_related("made_by", "written_for", "copied_from__schedule")
+
+
+def revision_page(revision: Revision, *, unit: str | None, kiln_pk: str | None) -> RevisionPage:
+    """`unit` and `kiln_pk` as asked for in the address; what can't be understood is left out."""
+    schedule = revision.schedule
+    shown = unit if unit in Unit.values else revision.unit
+    kilns = kilns_for(revision)
+    kiln = chosen_kiln(kilns, kiln_pk)
+    planned = None
+    if kiln is not None:
+        planned = planned_in(
+            kiln=kiln,
+            segments=core_segments(revision),
+            unit=shown,
+            process=schedule.process,
+            load=load_for(schedule),
+            family=schedule.family,
+        )
+    return RevisionPage(
+        revision=revision,
+        unit=shown,
+        lines=segment_lines(revision, shown, None if planned is None else planned.curve),
+        planned=planned,
+        kilns=kilns,
+    )
+
+
+def kilns_for(revision: Revision) -> list[Kiln]:
+    """Kilns in service, after the one that it was written for."""
+    kilns = list(Kiln.objects.filter(in_service=True))
+    own = revision.written_for
+    if own is None:
+        return kilns
+    return [own, *(kiln for kiln in kilns if kiln.pk != own.pk)]
+
+
+def chosen_kiln(kilns: Sequence[Kiln], kiln_pk: str | None) -> Kiln | None:
+    asked = next((kiln for kiln in kilns if str(kiln.pk) == kiln_pk), None)
+    return asked or next(iter(kilns), None)
+
+
+def segment_lines(revision: Revision, unit: str, curve: Curve | None) -> list[SegmentLine]:
+    spans = () if curve is None else curve.spans
+    lines = []
+    for index, (row, core) in enumerate(
+        zip(revision.segments.all(), core_segments(revision), strict=True)
+    ):
+        rate: Decimal | float | None = row.rate
+        target: Decimal | float = row.target
+        if unit != revision.unit:
+            rate = None if core.rate is None else rate_from_celsius(core.rate, unit)
+            target = from_celsius(core.target, unit)
+        lines.append(
+            SegmentLine(
+                position=row.position,
+                rate=rate,
+                target=target,
+                hold_minutes=row.hold_minutes,
+                ends_s=spans[index].hold_end if index < len(spans) else None,
+            )
+        )
+    return lines

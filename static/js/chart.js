@@ -1,0 +1,104 @@
+// A closer look at a curve: plotly takes the drawing's place when somebody asks for it.
+// Without this script the buttons stay hidden and the drawing stands.
+"use strict";
+
+(() => {
+  const token = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
+  // Planned is dashed green, recorded solid ink: told apart without colour.
+  const lines = () => ({
+    planned: { color: token("--glass"), width: 2.25, dash: "dash" },
+    earlier: { color: token("--glass"), width: 1.25, dash: "dot" },
+    recorded: { color: token("--ink"), width: 2.25, dash: "solid" },
+  });
+
+  const dressed = (figure) => {
+    const styles = lines();
+    for (const trace of figure.data) {
+      if (styles[trace.meta]) trace.line = styles[trace.meta];
+      else trace.marker = { color: token("--ink"), size: 8 };
+    }
+    for (const shape of figure.layout.shapes) {
+      shape.fillcolor = token(shape.name === "anneal" ? "--anneal" : "--process");
+      shape.line = { width: 0 };
+      if (shape.label) shape.label.font = { color: token("--ink-soft") };
+    }
+    const axis = { gridcolor: token("--rule"), zeroline: false, color: token("--ink-soft"), fixedrange: false };
+    Object.assign(figure.layout, {
+      paper_bgcolor: "rgba(0,0,0,0)",
+      plot_bgcolor: "rgba(0,0,0,0)",
+      font: { family: "system-ui, sans-serif", size: 14, color: token("--ink") },
+      margin: { l: 56, r: 12, t: 12, b: 44 },
+      hovermode: "x",
+      dragmode: "zoom",
+      legend: { orientation: "h", y: 1.12 },
+      hoverlabel: { bgcolor: token("--sheet"), font: { color: token("--ink") } },
+      xaxis: { ...axis, ...figure.layout.xaxis },
+      yaxis: { ...axis, ...figure.layout.yaxis },
+    });
+    return figure;
+  };
+
+  let loading;
+  const plotly = (address) => {
+    loading ??= new Promise((resolve, reject) => {
+      const script = document.createElement("script");
+      script.src = address;
+      script.onload = () => resolve(window.Plotly);
+      script.onerror = () => {
+        loading = undefined;
+        script.remove();
+        reject(new Error("The chart did not load."));
+      };
+      document.head.append(script);
+    });
+    return loading;
+  };
+
+  const figureAt = async (address) => {
+    const answer = await fetch(address, { credentials: "same-origin" });
+    if (!answer.ok) throw new Error(`The curve did not come: ${answer.status}.`);
+    return answer.json();
+  };
+
+  const config = { responsive: true, displaylogo: false, showSendToCloud: false, plotlyServerURL: "" };
+
+  const open = async (button, figure) => {
+    const [library, curve] = await Promise.all([plotly(button.dataset.script), figureAt(button.dataset.chart)]);
+    const place = document.createElement("div");
+    place.className = "chart";
+    figure.querySelector(".drawing").after(place);
+    figure.querySelector(".drawing").hidden = true;
+    const { data, layout } = dressed(curve);
+    await library.newPlot(place, data, layout, config);
+  };
+
+  const close = (figure) => {
+    window.Plotly.purge(figure.querySelector(".chart"));
+    figure.querySelector(".chart").remove();
+    figure.querySelector(".drawing").hidden = false;
+  };
+
+  for (const button of document.querySelectorAll("button[data-chart]")) {
+    const figure = document.getElementById(button.dataset.drawing);
+    const words = button.textContent;
+    button.hidden = false;
+    button.addEventListener("click", async () => {
+      if (figure.querySelector(".chart")) {
+        close(figure);
+        button.textContent = words;
+        return;
+      }
+      button.disabled = true;
+      try {
+        await open(button, figure);
+        button.textContent = button.dataset.back;
+      } catch {
+        figure.querySelector(".chart")?.remove();
+        figure.querySelector(".drawing").hidden = false;
+        button.textContent = "It did not load; try again";
+      }
+      button.disabled = false;
+    });
+  }
+})();
