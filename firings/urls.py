@@ -5,11 +5,15 @@ from django.views.defaults import page_not_found
 from firings.views import (
     afterwards,
     events,
+    firing_page,
     judging,
+    kiln_history,
     load,
     logbook,
     photographs,
     record,
+    today,
+    tuning,
 )
 
 app_name = "firings"
@@ -47,13 +51,13 @@ record_patterns = [
 
 # What became of it, and what to do next.
 tuning_patterns = [
-    path("", _soon, name="today"),
+    path("", today.today, name="today"),
     path("logbook/", logbook.logbook, name="logbook"),
     path("logbook/logbook.csv", logbook.logbook_csv, name="logbook_csv"),
-    path("firings/<int:pk>/", _soon, name="firing_detail"),
-    path("firings/<int:pk>/curve.json", _soon, name="firing_chart_data"),
-    path("firings/<int:pk>/note/take/", _soon, name="note_take"),
-    path("kilns/<int:pk>/history/", _soon, name="kiln_history"),
+    path("firings/<int:pk>/", firing_page.firing_detail, name="firing_detail"),
+    path("firings/<int:pk>/curve.json", firing_page.firing_chart_data, name="firing_chart_data"),
+    path("firings/<int:pk>/note/take/", tuning.note_take, name="note_take"),
+    path("kilns/<int:pk>/history/", kiln_history.kiln_history, name="kiln_history"),
 ]
 
 urlpatterns = [*record_patterns, *tuning_patterns]

@@ -15,7 +15,6 @@ class ScaleInput(forms.RadioSelect):
     """The verdicts side by side, from well short to well past, large enough for a thumb."""
 
     template_name = "firings/parts/scale.html"
-    option_template_name = "firings/parts/scale_mark.html"
 
 
 class VerdictField(forms.TypedChoiceField):

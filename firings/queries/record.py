@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Case, IntegerField, Prefetch, QuerySet, When
 from django.shortcuts import get_object_or_404
 
 from firings.models import Firing, FiringState, LoadedPiece, Moment, Photograph
@@ -13,7 +13,13 @@ def firings_for_page() -> QuerySet[Firing]:
     load = LoadedPiece.objects.select_related(
         "piece__maker", "glass__family", "place", "judged_by"
     ).prefetch_related("faults")
-    photographs = Photograph.objects.select_related("taken_by", "loaded_piece__piece")
+    by_moment = Case(
+        *[When(moment=moment, then=place) for place, moment in enumerate(Moment.values)],
+        output_field=IntegerField(),
+    )
+    photographs = Photograph.objects.select_related("taken_by", "loaded_piece__piece").order_by(
+        by_moment, "pk"
+    )
     return Firing.objects.select_related(
         "kiln", "revision__schedule__family", "fired_by", "written_by", "opened_by"
     ).prefetch_related(
