@@ -1,0 +1,22 @@
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from firings.queries import today as queries
+from studio.requests import StudioRequest
+
+
+@require_GET
+def today(request: StudioRequest) -> HttpResponse:
+    now = timezone.now()
+    waiting = queries.pieces_waiting_for(request.user)
+    context = {
+        "section": "today",
+        "now": now,
+        "steps": queries.first_steps(request.user),
+        "kilns": queries.kilns_now(now),
+        "waiting": waiting[: queries.MOST_WAITING],
+        "planned": queries.planned_firings(request.user, now),
+    }
+    return render(request, "firings/today.html", context)
