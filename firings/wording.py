@@ -1,0 +1,93 @@
+"""Words for the codes that the core emits in a next-time note; sentences stand in templates."""
+
+from firings.models import AlsoChanged, FaultKind
+from firings.services.recording import Recording
+from schedules.services.curve import Curve
+from studio import formats
+
+CAUSES = {
+    "annealing": "the annealing",
+    "dirt": "dirt on the glass",
+    "element": "an element",
+    "families_do_not_fit": "glasses that don’t fit each other",
+    "cold_spot": "a cold spot",
+    "heated_too_fast": "heated too fast",
+    "hollow_shelf": "a hollow under the glass",
+    "long_and_hot": "long and hot",
+    "not_centred": "not centred",
+    "not_level": "not level",
+    "opalescent_glass": "opalescent glass",
+    "opened_early": "opened early",
+    "reaction_of_colours": "a reaction between colours",
+    "relay": "a relay",
+    "reused_wash": "wash used once too often",
+    "rough_separator": "a rough separator",
+    "slow_through_devitrification_range": "slow through the devitrification range",
+    "striker": "a striking glass",
+    "stuck_to_the_shelf": "it stuck to the shelf",
+    "supply": "the supply",
+    "thermocouple_pulled_back": "the thermocouple pulled back",
+    "thermocouple_reads_high": "the thermocouple reading high",
+    "thermocouple_reads_low": "the thermocouple reading low",
+    "thick_blank": "a thick blank",
+    "thin_glass": "thin glass",
+    "thinner_than_6_mm": "a lay-up under 6 mm",
+    "too_fast": "too fast",
+    "too_hot": "too hot",
+    "too_little_heat_work": "too little heat work",
+    "too_much_heat_work": "too much heat work",
+    "top_heated_faster_than_bottom": "the top heated faster than the bottom",
+    "trapped_air": "trapped air",
+    "unclear": "unclear: a slump is too cool to round an edge, so a sharp one dates nothing",
+    "uneven_weight": "uneven weight",
+    "worn_separator": "a worn separator",
+}
+
+LEFT_ALONE = {
+    "anneal": "the anneal",
+    "cooling": "the cooling",
+    "everything": "the whole schedule",
+    "firing_again_alone": "firing again alone won’t clear it",
+    "first_ramp": "the first ramp",
+    "hold": "the hold",
+    "jumps_of_peak": "no jumps of the peak",
+    "peak": "the peak",
+    "peak_up": "not hotter",
+    "rates": "the rates",
+    "schedules": "the schedules",
+}
+
+WORTH_NOTING = {
+    "verdict": "a verdict for each piece",
+    "recorded_peak": "the peak that the display reached",
+    "recorded_duration": "how long the firing took",
+}
+
+SEEN = {
+    **dict(FaultKind.choices),
+    "bubble": "bubble",
+    "crack": "crack",
+    "relief_left": "relief left",
+    "slump_incomplete": "slump incomplete",
+    "spread": "spread too far",
+    "tack_flat": "tack too flat",
+    "tack_loose": "tack too loose",
+}
+
+WORDS: dict[str, dict[str, str]] = {
+    "cause": CAUSES,
+    "left_alone": LEFT_ALONE,
+    "note": WORTH_NOTING,
+    "seen": SEEN,
+    "changed": dict(AlsoChanged.choices),
+}
+
+
+def chart_says(curve: Curve, recording: Recording, unit: str) -> str:
+    """The sentence that says what a firing's chart shows."""
+    says = f"Planned: up to {formats.temperature(curve.peak, unit)}"
+    if curve.duration is not None:
+        says += f", {formats.duration(curve.duration)} in all"
+    if recording.highest is not None:
+        says += f". Recorded peak: {formats.temperature(recording.highest, unit)}"
+    return f"{says}."
