@@ -1,0 +1,121 @@
+"""A firing with what was planned of it, what was recorded, and what to do next."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db.models import Q
+
+from firings.charts import firing_chart
+from firings.core_inputs import keyed_curve, recording_of, schedule_glass
+from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
+from firings.queries.record import LoadRemark, firing_for_page, load_remarks
+from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
+from firings.services.comparison import Comparison, ComparisonRemark, compare
+from firings.services.top import Top, find_top
+from firings.wording import chart_says
+from schedules.charts import SvgCurve
+from schedules.core_inputs import OPENING_C
+from schedules.services.curve import Curve
+from studio import access
+from studio.models import Person, Studio
+
+TOLD_OF_THE_TOP = ("hold_taken_as_planned", "peak_beyond_the_plan", "plan_not_reached")
+
+
+@dataclass(frozen=True)
+class Held:
+    """Planned held against recorded; °C, s, and heat work as a share of the planned."""
+
+    curve: Curve
+    top: Top
+    comparison: Comparison
+
+    @property
+    def heat_work_difference(self) -> float | None:
+        ratio = self.comparison.heat_work_ratio
+        return None if ratio is None else ratio - 1.0
+
+    @property
+    def remarks(self) -> list[ComparisonRemark]:
+        """Those that say more than the table's own dashes."""
+        return [each for each in self.comparison.remarks if each.code in TOLD_OF_THE_TOP]
+
+
+@dataclass(frozen=True)
+class FiringPage:
+    firing: Firing
+    held: Held
+    drawings: tuple[SvgCurve, ...]
+    says: str
+    cool_at: datetime | None
+    load_remarks: list[LoadRemark]
+    to_judge: LoadedPiece | None
+    note: NextTimeNote | None
+    taken: NoteTaken | None
+    later: Firing | None
+    opening_c: float = OPENING_C
+
+    @property
+    def is_recorded(self) -> bool:
+        firing = self.firing
+        noted = (firing.recorded_peak_c, firing.recorded_hold_s, firing.recorded_duration_s)
+        return any(value is not None for value in noted)
+
+    @property
+    def revision_is_newest(self) -> bool:
+        return self.note is None or self.note.newest.pk == self.firing.revision_id
+
+
+def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
+    firing = firing_for_page(pk)
+    curve, recording = keyed_curve(firing), recording_of(firing)
+    glass = schedule_glass(firing.revision)
+    schedule, opened = firing.revision.schedule, firing.state == FiringState.OPENED
+    taken = note_taken_of(firing) if opened else None
+    seconds = curve.cool_to(OPENING_C)
+    start = firing.started_at or firing.planned_start
+    return FiringPage(
+        firing=firing,
+        held=Held(curve, find_top(curve.segments), compare(curve, recording, glass)),
+        drawings=firing_chart(firing, curve, recording, reader.unit).drawings,
+        says=chart_says(curve, recording, reader.unit),
+        cool_at=None if seconds is None or start is None else start + timedelta(seconds=seconds),
+        load_remarks=load_remarks(firing),
+        to_judge=_to_judge(firing, reader) if opened else None,
+        note=None if taken or not opened else next_time_note(schedule, firing.kiln, studio),
+        taken=taken,
+        later=_later(firing) if opened else None,
+    )
+
+
+def firing_figure(pk: int, *, reader: Person) -> dict[str, Any]:
+    """What the drawing shows, for plotly."""
+    firing = firing_for_page(pk)
+    return firing_chart(firing, keyed_curve(firing), recording_of(firing), reader.unit).figure
+
+
+def _to_judge(firing: Firing, reader: Person) -> LoadedPiece | None:
+    """The first piece without a verdict that this reader may judge."""
+    return next(
+        (
+            loaded
+            for loaded in firing.load.all()
+            if loaded.verdict is None and access.may(reader, "piece.judge", loaded)
+        ),
+        None,
+    )
+
+
+def _later(firing: Firing) -> Firing | None:
+    """The latest opened firing of the schedule in this kiln, where it isn't this one."""
+    return (
+        Firing.objects.filter(
+            Q(started_at__gt=firing.started_at) | Q(started_at=firing.started_at, pk__gt=firing.pk),
+            revision__schedule=firing.revision.schedule_id,
+            kiln=firing.kiln_id,
+            state=FiringState.OPENED,
+        )
+        .order_by("-started_at", "-pk")
+        .first()
+    )

@@ -1,0 +1,122 @@
+"""What the next-time note is drawn from, and the note as a page shows it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.db.models import Prefetch, QuerySet
+
+from firings.core_inputs import past_firings, schedule_glass, situation_of, step_limits
+from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
+from firings.services.advice import Advice, advise
+from firings.services.top import find_top
+from schedules.models import Revision, Schedule
+from studio.models import Kiln, Studio
+
+
+@dataclass(frozen=True)
+class RestingFiring:
+    """A firing that the note rests on, with the share of its weight."""
+
+    firing: Firing
+    weight: float
+
+
+@dataclass(frozen=True)
+class NextTimeNote:
+    """The advice for a schedule's newest revision in one kiln, as of now.
+
+    Peaks are °C, holds and `hold_change` seconds. `newest` is the revision that it would change.
+    """
+
+    newest: Revision
+    kiln: Kiln
+    advice: Advice
+    peak: float
+    hold: float
+    rests_on: tuple[RestingFiring, ...]
+    firings: dict[int, Firing]
+
+    @property
+    def peak_then(self) -> float:
+        return self.peak + self.advice.peak_change
+
+    @property
+    def hold_then(self) -> float:
+        return self.hold + self.advice.hold_change
+
+    @property
+    def next_number(self) -> int:
+        return self.newest.number + 1
+
+    @property
+    def size(self) -> str:
+        """What the note changes, as a form carries it back: “5.000 0”."""
+        return f"{self.advice.peak_change:.3f} {self.advice.hold_change:.0f}"
+
+
+def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
+    """A schedule's opened firings with all that `firings.core_inputs` reads of them."""
+    load = LoadedPiece.objects.select_related("piece", "place", "judged_by").prefetch_related(
+        "faults"
+    )
+    return (
+        Firing.objects.filter(revision__schedule=schedule, state=FiringState.OPENED)
+        .select_related("kiln", "fired_by", "revision__schedule__family")
+        .prefetch_related(
+            "revision__segments",
+            "keyed_differences",
+            "events",
+            "kiln__service_entries",
+            Prefetch("load", load),
+        )
+        .order_by("started_at", "pk")
+    )
+
+
+def newest_revision(schedule: Schedule) -> Revision:
+    return (
+        Revision.objects.filter(schedule=schedule)
+        .select_related("schedule__family", "schedule__owner", "made_by")
+        .prefetch_related("segments")
+        .order_by("-number")[0]
+    )
+
+
+def next_time_note(schedule: Schedule, kiln: Kiln, studio: Studio) -> NextTimeNote:
+    """The note for the next firing of a schedule in a kiln, from all of its firings so far."""
+    newest = newest_revision(schedule)
+    firings = list(firings_of_schedule(schedule))
+    return note_of(newest, kiln, studio, firings)
+
+
+def note_of(
+    newest: Revision, kiln: Kiln, studio: Studio, firings: Sequence[Firing]
+) -> NextTimeNote:
+    kilns = {firing.kiln_id: firing.kiln for firing in firings}
+    situation = situation_of(newest, kiln, others=list(kilns.values()))
+    past = past_firings(firings, schedule_glass(newest))
+    advice = advise(past, situation, step_limits(studio, kiln, newest.unit))
+    top = find_top(situation.segments)
+    by_pk = {firing.pk: firing for firing in firings}
+    return NextTimeNote(
+        newest=newest,
+        kiln=kiln,
+        advice=advice,
+        peak=top.peak,
+        hold=top.hold,
+        rests_on=tuple(
+            RestingFiring(by_pk[each.firing], each.weight)
+            for each in advice.rests_on
+            if each.firing in by_pk
+        ),
+        firings=by_pk,
+    )
+
+
+def note_taken_of(firing: Firing) -> NoteTaken | None:
+    return (
+        NoteTaken.objects.filter(firing=firing)
+        .select_related("revision__schedule", "taken_by")
+        .prefetch_related("rests_on")
+        .first()
+    )
