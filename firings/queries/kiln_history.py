@@ -1,0 +1,102 @@
+"""A kiln's firings, how they kept to their plans, and what its service diary has seen since."""
+
+import statistics
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from firings.core_inputs import keyed_segments
+from firings.models import Firing, FiringState
+from firings.queries.logbook import LogbookRow, firings_for_logbook, logbook_row
+from firings.services.top import find_top
+from studio.models import Kiln, ServiceEntry
+
+LAST_FIRINGS = 20
+
+
+@dataclass(frozen=True)
+class ServiceLine:
+    """A service with the firings since, and the seconds that were noted of them.
+
+    `untimed` counts the firings of which no duration was noted; their hours are not guessed.
+    """
+
+    entry: ServiceEntry
+    firings: int
+    seconds: float
+    untimed: int
+
+
+@dataclass(frozen=True)
+class HistoryRow:
+    """A firing with its recorded peak less the keyed one, °C; None where no peak was noted."""
+
+    row: LogbookRow
+    keyed_peak: float
+    peak_difference: float | None
+
+
+@dataclass(frozen=True)
+class PeakDifferences:
+    """Recorded less keyed peak over the last firings in which one was noted, °C."""
+
+    values: tuple[float, ...]
+
+    @property
+    def median(self) -> float:
+        return statistics.median(self.values)
+
+    @property
+    def lowest(self) -> float:
+        return min(self.values)
+
+    @property
+    def highest(self) -> float:
+        return max(self.values)
+
+
+def firings_in(kiln: Kiln) -> QuerySet[Firing]:
+    """What was started in this kiln, the latest first."""
+    started = (FiringState.FIRING, FiringState.OPENED)
+    return (
+        firings_for_logbook()
+        .filter(kiln=kiln, state__in=started)
+        .prefetch_related("revision__segments", "keyed_differences")
+    )
+
+
+def history_rows(firings: Iterable[Firing]) -> list[HistoryRow]:
+    return [_history_row(firing) for firing in firings]
+
+
+def _history_row(firing: Firing) -> HistoryRow:
+    keyed = find_top(keyed_segments(firing)).peak
+    recorded = firing.recorded_peak_c
+    return HistoryRow(logbook_row(firing), keyed, None if recorded is None else recorded - keyed)
+
+
+def peak_differences(kiln: Kiln) -> PeakDifferences | None:
+    """Of the last firings in which a peak was noted, the latest first; None where none was."""
+    noted = firings_in(kiln).filter(recorded_peak_c__isnull=False)[:LAST_FIRINGS]
+    rows = history_rows(noted)
+    values = tuple(row.peak_difference for row in rows if row.peak_difference is not None)
+    return PeakDifferences(values) if values else None
+
+
+def service_lines(kiln: Kiln) -> list[ServiceLine]:
+    """The service diary, the latest first; a firing on the day of a service counts as since."""
+    started = Firing.objects.filter(kiln=kiln, started_at__isnull=False)
+    runs = [
+        (timezone.localdate(at), duration)
+        for at, duration in started.values_list("started_at", "recorded_duration_s")
+    ]
+    return [_service_line(entry, runs) for entry in kiln.service_entries.all()]
+
+
+def _service_line(entry: ServiceEntry, runs: Sequence[tuple[date, int | None]]) -> ServiceLine:
+    since = [duration for day, duration in runs if day >= entry.done_on]
+    timed = [duration for duration in since if duration is not None]
+    return ServiceLine(entry, len(since), float(sum(timed)), len(since) - len(timed))
