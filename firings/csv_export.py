@@ -76,7 +76,7 @@ def safe_cell(value: Any) -> str:
 
 
 def _moment(value: datetime | None, zone: tzinfo) -> str | None:
-    return value and value.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+    return None if value is None else value.astimezone(zone).strftime("%Y-%m-%d %H:%M")
 
 
 def _degrees(value_c: float | None, unit: str) -> str | None:

@@ -108,12 +108,12 @@ class LogbookFilter(django_filters.FilterSet):
         return firings.filter(Exists(seen))
 
     def from_day(self, firings: QuerySet[Firing], name: str, value: date) -> QuerySet[Firing]:
-        return firings.filter(when__gte=_midnight(value))
+        return firings.filter(Q(when__gte=_midnight(value)))
 
     def to_day(self, firings: QuerySet[Firing], name: str, value: date) -> QuerySet[Firing]:
         if value == date.max:
             return firings
-        return firings.filter(when__lt=_midnight(value + timedelta(days=1)))
+        return firings.filter(Q(when__lt=_midnight(value + timedelta(days=1))))
 
     @property
     def is_narrowed(self) -> bool:

@@ -1,5 +1,5 @@
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -10,6 +10,7 @@ from firings.csv_export import logbook_lines
 from firings.forms.logbook import LogbookFilter, kept_query
 from firings.queries.logbook import firings_for_logbook, logbook_row, logbook_rows
 from studio import access
+from studio.requests import StudioRequest
 
 FIRINGS_A_PAGE = 25
 CSV_CHUNK = 500
@@ -17,7 +18,7 @@ CSV_CHUNK = 500
 
 @require_GET
 @vary_on_headers("HX-Request")
-def logbook(request: HttpRequest) -> HttpResponse:
+def logbook(request: StudioRequest) -> HttpResponse:
     access.require(request.user, "firing.see")
     found = LogbookFilter(request.GET, firings_for_logbook())
     page = Paginator(found.qs, FIRINGS_A_PAGE).get_page(request.GET.get("page"))
@@ -26,7 +27,7 @@ def logbook(request: HttpRequest) -> HttpResponse:
         "section": "logbook",
         "filter": found,
         "page": page,
-        "rows": logbook_rows(page.object_list),
+        "rows": logbook_rows(page),
         "query": query,
     }
     if not request.htmx or request.htmx.history_restore_request:
@@ -37,7 +38,7 @@ def logbook(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-def logbook_csv(request: HttpRequest) -> StreamingHttpResponse:
+def logbook_csv(request: StudioRequest) -> StreamingHttpResponse:
     """The filtered list, all pages of it, line by line as it is read."""
     access.require(request.user, "firing.see")
     firings = LogbookFilter(request.GET, firings_for_logbook()).qs.iterator(chunk_size=CSV_CHUNK)
