@@ -91,7 +91,7 @@ def glass_make(families: dict[str, GlassFamily]) -> dict[str, GlassKind]:
         ("Float", "", "float", "sheet", "float", 4.0),
         ("Casting crystal", "K-2", "amber", "billet", "transparent", 40.0),
     )
-    kinds = {}
+    kinds: dict[str, GlassKind] = {}
     for family, code, colour, form, look, thickness in rows:
         kind = GlassKind(
             family=families[family],

@@ -10,8 +10,7 @@ import random
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-
-from django.db import models
+from decimal import Decimal
 
 from firings.actions.photographs import photographs_add
 from firings.actions.tuning import note_take
@@ -24,15 +23,16 @@ from firings.models import (
     FiringEvent,
     FiringState,
     LoadedPiece,
+    NoteTaken,
     Piece,
 )
 from firings.pictures import prepare_picture
-from firings.queries.tuning import advice_for
+from firings.queries.tuning import next_time_note
 from schedules.actions.revision import revision_make
 from schedules.core_inputs import core_segments, curve_of, glass_of, response_of
 from schedules.models import Revision, Schedule
 from schedules.services.curve import planned_curve
-from studio.models import GlassFamily, GlassKind, Kiln, Person
+from studio.models import GlassFamily, GlassKind, Kiln, Person, Studio
 
 # What nobody in the studio knows: how far each kiln's glass really is from its display, °C.
 TRUE_OFFSET = {"Heron": 0.5, "Wren": 7.5, "Bittern": -6.5}
@@ -72,12 +72,14 @@ class Year:
 
     def __init__(
         self,
+        studio: Studio,
         people: dict[str, Person],
         kilns: dict[str, Kiln],
         families: dict[str, GlassFamily],
         glass: dict[str, GlassKind],
         now: datetime,
     ) -> None:
+        self.studio = studio
         self.people, self.kilns, self.families, self.glass = people, kilns, families, glass
         self.now = now.replace(microsecond=0)
         self.chance = random.Random(20)  # noqa: S311 — the same year each time
@@ -117,7 +119,7 @@ class Year:
             reason=demo.reason,
             written_for=kiln,
         )
-        _date(revision, day.starts_at - timedelta(days=2))
+        Revision.objects.filter(pk=revision.pk).update(made_at=schedule.made_at)
         self.schedules[demo.name] = schedule
         self.wanted[demo.name] = demo.wanted_shift + self._ln_work(revision, kiln, day.demo, 0.0)
 
@@ -180,7 +182,7 @@ class Year:
             notes=self._notes(missed),
         )
         if self.chance.random() < 0.3:
-            firing.energy_kwh = round((kiln.power_kw or 3) * duration / 3600 * 0.42, 1)  # type: ignore[assignment]
+            firing.energy_kwh = Decimal(f"{(kiln.power_kw or 3) * duration / 3600 * 0.42:.1f}")
         if day.turn and self.chance.random() < 0.08:
             firing.also_changed = [self.chance.choice(["glass_batch", "shelf_coat", "place"])]
             firing.also_changed_note = "noted while loading"
@@ -308,15 +310,26 @@ class Year:
         )
 
     def _tune(self, day: Day, firing: Firing) -> None:
-        """Take the site's note where it asks for a change; people do so most of the time."""
-        if self.chance.random() < 0.15:
+        """Take the site's note where it asks for a change; people do so most of the time.
+
+        A schedule is tuned in the kiln that it was written for; elsewhere it is only used.
+        """
+        if day.kiln != day.demo.kilns[0] or self.chance.random() < 0.15:
             return
-        advice = advice_for(firing)
-        if advice is None or advice.action != "change":
+        note = next_time_note(self.schedules[day.demo.name], firing.kiln, self.studio)
+        if note.advice.action != "change":
             return
-        note = note_take(firing=firing, by=self.people[day.demo.owner])
-        assert firing.opened_at is not None  # noqa: S101
-        _date(note.revision, firing.opened_at + timedelta(hours=2))
+        taken = note_take(
+            firing=firing,
+            by=self.people[day.demo.owner],
+            studio=self.studio,
+            newest_seen=note.newest.number,
+            size_seen=note.size,
+        )
+        assert firing.opened_at is not None  # noqa: S101 — all of the year's are opened
+        moment = firing.opened_at + timedelta(hours=2)
+        Revision.objects.filter(pk=taken.revision_id).update(made_at=moment)
+        NoteTaken.objects.filter(pk=taken.pk).update(taken_at=moment)
 
     def _this_week(self) -> None:
         """What is going on now: one kiln fires, two firings wait, one was called off."""
@@ -336,7 +349,7 @@ class Year:
             firing = Firing.objects.create(
                 title=title,
                 kiln=self.kilns[kiln],
-                revision=schedule.revisions.first(),
+                revision=schedule.revisions.latest(),
                 fired_by=person,
                 written_by=person,
                 state=state,
@@ -360,8 +373,3 @@ class Year:
                 wanted=demo.wanted,
                 is_served=True,
             )
-
-
-def _date(row: models.Model, moment: datetime) -> None:
-    """Put a row that an action made now at its moment of the year."""
-    type(row)._default_manager.filter(pk=row.pk).update(made_at=moment)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
-WIDTH, HEIGHT = 720, 540
+WIDTH, HEIGHT = 640, 480
 LIGHT = np.array([-0.451, -0.601, 0.660], dtype=np.float32)  # towards the lamp, length 1
 HALF_WAY = np.array([-0.247, -0.330, 0.911], dtype=np.float32)  # between the lamp and the eye
 
@@ -196,7 +196,7 @@ def _spoil(
             image = image + 0.28 * (np.exp(-((ring / 0.006) ** 2)) * piece)[..., None]
     elif fault == "devitrification":
         haze = gaussian_filter(rng.normal(0, 1, (HEIGHT, WIDTH)), 6)
-        veil = np.clip(haze * 14 + 0.2, 0, 1) * piece * 0.4
+        veil = (np.clip(haze * 14 + 0.2, 0, 1) * piece * 0.4).astype(np.float32)
         image = image * (1 - veil[..., None]) + 0.86 * veil[..., None]
     elif fault.startswith("crack") or fault == "split":
         x, y = _grid()

@@ -21,9 +21,9 @@ __all__ = ["PEOPLE", "SIGN_IN_PHRASE", "demo_make"]
 def demo_make() -> None:
     """Write the demo studio into an empty database."""
     now = timezone.now()
-    studio_make()
+    studio = studio_make()
     people = people_make()
     families = families_make()
     glass = glass_make(families)
     kilns = kilns_make(now.date(), people["mads"])
-    Year(people, kilns, families, glass, now).live()
+    Year(studio, people, kilns, families, glass, now).live()
