@@ -30,6 +30,11 @@ def temperature_difference(delta_c: float, unit: str, decimals: int = 0) -> str:
     return f"{sign}{text} {DEGREE[unit]}"
 
 
+def temperature_span(delta_c: float, unit: str, decimals: int = 0) -> str:
+    """A difference without a sign, for how far apart things may lie: 1.5 °C."""
+    return temperature_difference(abs(delta_c), unit, decimals).removeprefix("+")
+
+
 def rate(value_c_per_h: float | None, unit: str, decimals: int = 0) -> str:
     if value_c_per_h is None:
         return "full power"

@@ -24,8 +24,6 @@ _DURATION = re.compile(
 class TemperatureField(forms.FloatField):
     """A temperature, keyed in the reader's unit; cleans to °C. Limits are in °C."""
 
-    is_difference = False
-
     def __init__(
         self, *, unit: str = "C", lowest_c: float = 0.0, highest_c: float = 1400.0, **kwargs: Any
     ) -> None:
@@ -41,6 +39,10 @@ class TemperatureField(forms.FloatField):
     def from_core(self, value_c: float) -> float:
         return float(from_celsius(value_c, self.unit))
 
+    def say(self, value_c: float) -> str:
+        """A limit of this field in its unit: 1300 °C."""
+        return formats.temperature(value_c, self.unit)
+
     def to_python(self, value: Any) -> float | None:  # type: ignore[override]
         if isinstance(value, str):
             value = value.replace("°C", "").replace("°F", "").replace("°", "").replace("−", "-")
@@ -53,13 +55,9 @@ class TemperatureField(forms.FloatField):
         if value is None:
             return
         if not self.lowest_c - 1e-6 <= value <= self.highest_c + 1e-6:
-            write = formats.temperature_difference if self.is_difference else formats.temperature
             raise ValidationError(
                 "Between %(lowest)s and %(highest)s, please.",
-                params={
-                    "lowest": write(self.lowest_c, self.unit),
-                    "highest": write(self.highest_c, self.unit),
-                },
+                params={"lowest": self.say(self.lowest_c), "highest": self.say(self.highest_c)},
                 code="out_of_range",
             )
 
@@ -77,13 +75,17 @@ class TemperatureField(forms.FloatField):
 class TemperatureDifferenceField(TemperatureField):
     """A difference in degrees, keyed in the reader's unit; 18 °F is 10 °C."""
 
-    is_difference = True
-
     def to_core(self, value: float) -> float:
         return float(rate_to_celsius(value, self.unit))
 
     def from_core(self, value_c: float) -> float:
         return float(rate_from_celsius(value_c, self.unit))
+
+    def say(self, value_c: float) -> str:
+        """With its sign, where differences of either sign are taken."""
+        if self.lowest_c < 0:
+            return formats.temperature_difference(value_c, self.unit, 1)
+        return formats.temperature_span(value_c, self.unit, 1)
 
 
 class DurationField(forms.Field):

@@ -26,8 +26,7 @@ class PointsForm(UnitForm, GroupedForm, forms.ModelForm):
         super().__init__(*args, **kwargs)
         for field in self.fields.values():
             if isinstance(field, TemperatureField) and not field.help_text:
-                lowest = formats.temperature(field.lowest_c, self.unit)
-                field.help_text = f"{lowest} to {formats.temperature(field.highest_c, self.unit)}."
+                field.help_text = f"{field.say(field.lowest_c)} to {field.say(field.highest_c)}."
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
@@ -92,3 +91,14 @@ class KindForm(PointsForm):
         model = GlassKind
         fields = [name for _, _, names in KIND_GROUPS for name in names]
         help_texts = {"expansion": "0 to 200; empty when it is the family’s."}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("code"):
+            same = {name: cleaned.get(name) for name in ("maker", "code", "form")}
+            thickness = cleaned.get("thickness_mm")
+            same |= {"thickness_mm": thickness} if thickness else {"thickness_mm__isnull": True}
+            others = GlassKind.objects.filter(**same)
+            if others.exclude(pk=self.instance.pk).exists():
+                self.add_error("code", "This code is on record in that form and thickness.")
+        return cleaned

@@ -107,18 +107,18 @@ class KilnForm(UnitForm, GroupedForm, forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        unit, say = self.unit, self._say
+        unit, say = self.unit, self._say_range
         rise_at = formats.temperature(RISE_TOLD_AT_C, unit)
         self.fields[
             "rise_at_700_c_per_h"
         ].label = f"Rise at {rise_at} on full power, {formats.DEGREE[unit]} per hour"
-        say("max_temperature_c", "{} to {}; on the plate or in the manual.", 100, 1300)
-        say("full_power_limit_c", "An estimate; above {} and above the highest allowed.", 700)
-        self._say_difference("offset_c", "{} to {}. Plus when the glass is the hotter.", -40, 40)
-        self._say_difference("rise_at_700_c_per_h", "{} to {}.", 5, 6000)
-        self._say_difference(
-            "repeatability_c", "{} to {}. How far two like firings differ at the top.", 0.1, 20
-        )
+        say("max_temperature_c", "; on the plate or in the manual.")
+        say("offset_c", ". Plus when the glass is the hotter.")
+        say("rise_at_700_c_per_h", ".")
+        say("repeatability_c", ". How far two like firings differ at the top.")
+        self.fields[
+            "full_power_limit_c"
+        ].help_text = f"An estimate; above {rise_at} and above the highest allowed."
         self.fields["slow_cooling_constant_h"].help_text = (
             f"Below about {formats.temperature(370, unit)} the walls give heat back; "
             "often twice the first figure."
@@ -140,10 +140,7 @@ class KilnForm(UnitForm, GroupedForm, forms.ModelForm):
             )
         return cleaned
 
-    def _say(self, name: str, words: str, *values_c: float) -> None:
-        said = [formats.temperature(value, self.unit) for value in values_c]
-        self.fields[name].help_text = words.format(*said)
-
-    def _say_difference(self, name: str, words: str, *deltas_c: float) -> None:
-        said = [formats.temperature_difference(delta, self.unit, 1) for delta in deltas_c]
-        self.fields[name].help_text = words.format(*said)
+    def _say_range(self, name: str, words: str) -> None:
+        field = self.fields[name]
+        assert isinstance(field, TemperatureField)  # noqa: S101
+        field.help_text = f"{field.say(field.lowest_c)} to {field.say(field.highest_c)}{words}"

@@ -1,6 +1,7 @@
 from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Coalesce
 
 
 def _within(lowest: float, highest: float) -> list[BaseValidator]:
@@ -111,9 +112,11 @@ class GlassKind(models.Model):
         ordering = ["family__name", "colour", "form", "thickness_mm"]
         constraints = [
             models.UniqueConstraint(
-                fields=["maker", "code", "form", "thickness_mm"],
+                "maker",
+                "code",
+                "form",
+                Coalesce("thickness_mm", 0.0),  # SQLite counts two NULLs as different
                 condition=~Q(code=""),
-                nulls_distinct=False,
                 name="one_kind_a_code",
                 violation_error_message="This code is on record in that form and thickness.",
             ),

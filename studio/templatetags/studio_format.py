@@ -1,6 +1,7 @@
 """Template tags that write core values in the reader's unit.
 
-`{% temperature firing.recorded_peak_c %}` gives “804 °C” or “1479 °F”. Each gives a dash for None. A second argument overrules the unit: `{% temperature 804 "F" %}`.
+`{% temperature firing.recorded_peak_c %}` gives “804 °C” or “1479 °F”. Each gives a dash for None.
+A second argument overrules the unit: `{% temperature 804 "F" %}`.
 """
 
 from typing import Any
@@ -36,6 +37,13 @@ def temperature_difference(
     if delta_c in (None, ""):
         return DASH
     return formats.temperature_difference(float(delta_c), reader_unit(context, unit), decimals)
+
+
+@register.simple_tag(takes_context=True)
+def temperature_span(context: Any, delta_c: Any, unit: str | None = None, decimals: int = 0) -> str:
+    if delta_c in (None, ""):
+        return DASH
+    return formats.temperature_span(float(delta_c), reader_unit(context, unit), decimals)
 
 
 @register.simple_tag(takes_context=True)
