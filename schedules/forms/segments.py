@@ -58,7 +58,7 @@ class HoldField(DurationField):
     def to_python(self, value: Any) -> int | None:
         if str(value).strip().startswith(("-", formats.MINUS)):
             raise ValidationError("A hold can’t be negative; 0 is no hold.", code="negative")
-        return super().to_python(value) or 0
+        return super().to_python(value)
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, int):
@@ -162,9 +162,10 @@ def rearranged(rows: list[dict[str, str]], do: str) -> tuple[list[dict[str, str]
     """
     act, _, where = do.partition("-")
     rows = [dict(row) for row in rows]
-    row = int(where) if where.isdecimal() else len(rows) - 1
+    last = len(rows) - 1
+    row = int(where) if where.isdecimal() else last if act == "add" else -1
     if act == "add" and len(rows) < MOST_SEGMENTS:
-        row = min(row, len(rows) - 1) + 1
+        row = min(row, last) + 1
         rows.insert(row, dict.fromkeys(SegmentForm.base_fields, ""))
         return rows, row, "rate"
     if not 0 <= row < len(rows):
