@@ -93,7 +93,7 @@ class Year:
             if day.demo.name not in self.schedules:
                 self._write(day)
             firing = self._fire(day)
-            not_judged_yet = number >= len(days) - 2
+            not_judged_yet = number >= len(days) - 3
             self._load(day, firing, judged=not not_judged_yet)
             if not not_judged_yet and day.turn < day.demo.firings - 1:
                 self._tune(day, firing)
@@ -340,11 +340,13 @@ class Year:
         plans = (
             ("Heron", full_fuse, "inka", "Tide blank, the large one", FiringState.FIRING, -3.2),
             ("Wren", slump, "ravi", "Weir bowl for the fair", FiringState.PLANNED, 20),
-            ("Heron", tack, "oona", "Relief tiles, class of Thursday", FiringState.PLANNED, 44),
+            ("Heron", tack, "oona", "Relief tiles, evening class", FiringState.PLANNED, 44),
             ("Wren", tack, "wilf", "Shoal tile", FiringState.CALLED_OFF, -30),
         )
         for kiln, schedule, who, title, state, hours in plans:
             person, moment = self.people[who], now + timedelta(hours=hours)
+            if hours > 0:  # one plans for the morning
+                moment = moment.replace(hour=9, minute=30, second=0)
             running, called_off = state == FiringState.FIRING, state == FiringState.CALLED_OFF
             firing = Firing.objects.create(
                 title=title,

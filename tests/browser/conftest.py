@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
 
 from studio.models import Person
 
@@ -52,6 +52,11 @@ def browser() -> Iterator[Browser]:
 class Complaints(list[str]):
     """What a page's console said that it should not have: errors, policy violations."""
 
+    def hear(self, message: ConsoleMessage) -> None:
+        asked_for = "no-such-page" in message.location.get("url", "")
+        if message.type == "error" and not asked_for:
+            self.append(f"{message.text} {message.location}")
+
 
 @pytest.fixture
 def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page]]:
@@ -85,7 +90,7 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page
             )
         page = context.new_page()
         page.set_default_timeout(10_000)
-        page.on("console", lambda m: complaints.append(m.text) if m.type == "error" else None)
+        page.on("console", complaints.hear)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         return page
 

@@ -1,0 +1,186 @@
+"""Every page of the site with an address that shows it filled; used by the tests that visit all."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+from io import BytesIO
+
+from django.contrib.auth.tokens import default_token_generator
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
+from PIL import Image
+
+from firings.actions.photographs import photographs_add
+from firings.models import Fault, FiringEvent
+from firings.pictures import prepare_picture
+from studio.models import Invitation, Person, ServiceEntry
+from tests.factories import (
+    load_piece,
+    make_family,
+    make_firing,
+    make_glass,
+    make_kiln,
+    make_place,
+    make_revision,
+    make_schedule,
+)
+
+# Names that answer to POST alone, or with something else than a page.
+NO_PAGES = {
+    "firings:event_remove",
+    "firings:fault_remove",
+    "firings:firing_chart_data",
+    "firings:logbook_csv",
+    "firings:note_take",
+    "firings:photograph_file",
+    "firings:photograph_remove",
+    "firings:piece_remove",
+    "schedules:revision_curve_data",
+    "schedules:schedule_archive",
+    "schedules:schedule_restore",
+    "studio:glass_archive",
+    "studio:glass_unarchive",
+    "studio:invitation_withdraw",
+    "studio:person_activate",
+    "studio:person_deactivate",
+    "studio:person_set_role",
+    "studio:reset_link_make",
+    "studio:service_entry_remove",
+    "studio:sign_out",
+}
+SIGNED_OUT = {
+    "studio:first_visit",
+    "studio:invitation_accept",
+    "studio:password_forgotten",
+    "studio:password_sent",
+    "studio:password_set",
+    "studio:sign_in",
+}
+
+
+@dataclass(frozen=True)
+class PageAddress:
+    name: str
+    address: str
+
+    @property
+    def signed_out(self) -> bool:
+        return self.name in SIGNED_OUT
+
+
+def url_names() -> Iterator[str]:
+    """All names of the site's own addresses, such as "studio:kiln_detail"."""
+
+    def walk(patterns: list[URLPattern | URLResolver], prefix: str) -> Iterator[str]:
+        for pattern in patterns:
+            if isinstance(pattern, URLResolver):
+                inner = f"{pattern.namespace}:" if pattern.namespace else prefix
+                yield from walk(pattern.url_patterns, inner)
+            else:
+                yield f"{prefix}{pattern.name}"
+
+    return walk(get_resolver().url_patterns, "")
+
+
+def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
+    """A small studio in which every page has something to show, and those pages' addresses."""
+    kiln = make_kiln()
+    centre = make_place(kiln, is_reference=True)
+    glass = make_glass(family=make_family())
+    entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
+    schedule = make_schedule(artist)
+    first = make_revision(schedule, written_for=kiln)
+    newest = make_revision(
+        schedule,
+        [("150", "540", 0), ("300", "677", 30), ("330", "808", 12), (None, "482", 60)],
+        reason="Four degrees hotter.",
+        written_for=kiln,
+        copied_from=first,
+    )
+    opened = make_firing(
+        artist,
+        kiln=kiln,
+        revision=newest,
+        state="opened",
+        title="Tide blank",
+        recorded_peak_c=806.0,
+        recorded_hold_s=600,
+        recorded_duration_s=36000,
+        started_at=timezone.now() - timedelta(days=3),
+        opened_at=timezone.now() - timedelta(days=2),
+    )
+    loaded = load_piece(opened, glass=glass, place=centre, verdict=-1, judged_by=artist)
+    Fault.objects.create(loaded_piece=loaded, kind="small_bubbles", noted_by=artist)
+    FiringEvent.objects.create(firing=opened, kind="vented", noted_by=artist)
+    file = BytesIO()
+    Image.new("RGB", (640, 480), "teal").save(file, "JPEG")
+    file.seek(0)
+    photographs_add(firing=opened, by=artist, pictures=[prepare_picture(file)])
+    running = make_firing(artist, kiln=kiln, revision=newest, state="firing", title="Ebb panel")
+    load_piece(running, glass=glass)
+    planned = make_firing(
+        artist,
+        kiln=kiln,
+        revision=newest,
+        title="Harbour tile",
+        planned_start=timezone.now() + timedelta(days=2),
+    )
+    invitation = Invitation.objects.create(invited_for="Somebody new", invited_by=keeper)
+    uid = urlsafe_base64_encode(force_bytes(artist.pk))
+    arguments: dict[str, dict[str, object]] = {
+        "firings:event_add": {"pk": opened.pk},
+        "firings:fault_add": {"pk": loaded.pk},
+        "firings:firing_call_off": {"pk": planned.pk},
+        "firings:firing_detail": {"pk": opened.pk},
+        "firings:firing_edit": {"pk": opened.pk},
+        "firings:firing_open": {"pk": running.pk},
+        "firings:firing_start": {"pk": planned.pk},
+        "firings:keyed_edit": {"pk": opened.pk},
+        "firings:kiln_history": {"pk": kiln.pk},
+        "firings:load_edit": {"pk": opened.pk},
+        "firings:photograph_add": {"pk": opened.pk},
+        "firings:piece_add": {"pk": opened.pk},
+        "firings:piece_detail": {"pk": loaded.piece_id},
+        "firings:piece_edit": {"pk": loaded.pk},
+        "firings:piece_judge": {"pk": loaded.pk},
+        "schedules:revision_carry": {"pk": schedule.pk, "number": 2},
+        "schedules:revision_copy": {"pk": schedule.pk, "number": 2},
+        "schedules:revision_detail": {"pk": schedule.pk, "number": 1},
+        "schedules:revision_difference": {"pk": schedule.pk},
+        "schedules:schedule_detail": {"pk": schedule.pk},
+        "schedules:schedule_edit": {"pk": schedule.pk},
+        "studio:family_change": {"pk": glass.family_id},
+        "studio:glass_change": {"pk": glass.pk},
+        "studio:glass_detail": {"pk": glass.pk},
+        "studio:invitation_accept": {"token": invitation.token},
+        "studio:invitation_detail": {"pk": invitation.pk},
+        "studio:kiln_change": {"pk": kiln.pk},
+        "studio:kiln_detail": {"pk": kiln.pk},
+        "studio:password_set": {
+            "uidb64": uid,
+            "token": default_token_generator.make_token(artist),
+        },
+        "studio:person_detail": {"pk": artist.pk},
+        "studio:place_list_change": {"pk": kiln.pk},
+        "studio:service_diary": {"pk": kiln.pk},
+        "studio:service_entry_add": {"pk": kiln.pk},
+        "studio:service_entry_change": {"pk": entry.pk},
+    }
+    pages = [
+        PageAddress(name, reverse(name, kwargs=arguments.get(name)))
+        for name in url_names()
+        if name not in NO_PAGES
+    ]
+    more = [
+        ("firings:firing_detail", reverse("firings:firing_detail", args=[running.pk])),
+        ("firings:firing_detail", reverse("firings:firing_detail", args=[planned.pk])),
+        ("firings:logbook", reverse("firings:logbook") + "?words=nothing-like-that"),
+        (
+            "schedules:schedule_detail",
+            f"{reverse('schedules:schedule_detail', args=[schedule.pk])}?unit=F",
+        ),
+        ("missing", "/no-such-page/"),
+    ]
+    return pages + [PageAddress(name, address) for name, address in more]
