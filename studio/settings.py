@@ -132,6 +132,7 @@ PASSWORD_RESET_TIMEOUT = 24 * 3600
 # Ten wrong passwords for one name from one address: a quarter of an hour's wait.
 AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25
+AXES_USERNAME_FORM_FIELD = "username"  # as Django's own form and backends call it
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_LOCKOUT_TEMPLATE = "studio/sign_in_locked.html"
 AXES_RESET_ON_SUCCESS = True
