@@ -18,7 +18,7 @@ AS_WANTED = 2
 
 COST_OF_CHANGE = 0.02
 """Share of its worth that a change of the whole step limit costs; a smaller one in proportion."""
-LEAST_GAIN = 0.03
+LEAST_GAIN = 0.02
 """Chance of "as wanted" that a change must gain: less can't be told from firing again."""
 LONGEST_HOLD = 86_400.0
 """s: a day."""

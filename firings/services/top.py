@@ -116,7 +116,7 @@ class TopHeatWork:
         low = max(top.peak - REACH_OF_TABLE, min(top.floor, top.peak), start + 2 * REACH)
         high = min(top.peak + REACH_OF_TABLE, self.response.full_power_limit - 2 * REACH)
         segments = self._reached
-        if high - low < 1.0 or len(segments) <= top.index:
+        if not self.response.reaches(top.peak) or high - low < 1.0 or len(segments) <= top.index:
             raise ValueError(f"The kiln does not reach the top of this schedule: {top.peak} °C.")
         peaks = np.linspace(low, high, NODES)
         values = [
@@ -228,10 +228,10 @@ class GlassTerms:
         keyed = np.asarray(peak, dtype=np.float64)
         return self.felt.ln_heat_work(keyed + self.situation.offset, hold)
 
-    def of_display(self, heat_work: ArrayLike, offset: float) -> Floats:
+    def of_display(self, heat_work: ArrayLike, offset: ArrayLike) -> Floats:
         """ln(heat work) in the glass for a heat work (1/Pa) by a display with this offset (°C)."""
         ln_work = np.log(np.asarray(heat_work, dtype=np.float64))
-        return self.felt.ln_heat_work(self.display.peak_for(ln_work) + offset)
+        return self.felt.ln_heat_work(self.display.peak_for(ln_work) + np.asarray(offset))
 
     def hold_worth(self, ln_heat_work: float, peak: float) -> float:
         """The hold (s) that gives this ln(heat work) in the glass at a keyed peak (°C).

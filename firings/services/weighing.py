@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import hypot
 
+import numpy as np
+
 from firings.services.evidence import PastFiring, Placed, Situation, in_order
 from firings.services.top import GlassTerms
 from firings.services.verdict_model import (
@@ -84,7 +86,12 @@ class History:
     @cached_property
     def evidence(self) -> list[Placed]:
         """Those that say something, first to last."""
-        placed = [Placed(one, self._ln_heat_work(one)) for one in self.ordered if one.tells]
+        telling = [one for one in self.ordered if one.tells]
+        ln_heat_work = self.terms.of_display(
+            np.array([one.heat_work for one in telling], dtype=np.float64),
+            np.array([self._offset(one) for one in telling], dtype=np.float64),
+        )
+        placed = map(Placed, telling, ln_heat_work.tolist())
         return [one for one in placed if abs(one.ln_heat_work - self.terms.own) <= self._reach]
 
     @cached_property
@@ -140,11 +147,11 @@ class History:
     def _is_here(self, firing: PastFiring) -> bool:
         return firing.kiln == self._situation.kiln and firing.service_epoch == self.epoch
 
-    def _ln_heat_work(self, firing: PastFiring) -> float:
-        offset = self._situation.offset
-        if firing.kiln != self._situation.kiln:
-            offset = (self._situation.offsets or {}).get(firing.kiln, 0.0)
-        return float(self.terms.of_display(firing.heat_work, offset))
+    def _offset(self, firing: PastFiring) -> float:
+        """Of the firing's kiln, °C, as far as it is known."""
+        if firing.kiln == self._situation.kiln:
+            return self._situation.offset
+        return (self._situation.offsets or {}).get(firing.kiln, 0.0)
 
     def _judgement(self, one: Placed) -> Judgement:
         firing = one.firing
