@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from firings.actions.record import CLOCKS_DIFFER
 from firings.forms.times import DateAndTimeField
-from firings.models import FiringEvent
+from firings.models import EventKind, FiringEvent
 
 
 class EventForm(forms.ModelForm):
@@ -16,6 +16,10 @@ class EventForm(forms.ModelForm):
     class Meta:
         model = FiringEvent
         fields = ["kind", "happened_at", "minutes", "note"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["kind"].choices = [("", "choose"), *EventKind.choices]  # type: ignore[attr-defined]
 
     def clean_happened_at(self) -> Any:
         time, firing = self.cleaned_data["happened_at"], self.instance.firing

@@ -6,7 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from firings.forms.load import MillimetreField
-from firings.models import Fault, LoadedPiece, VerdictValue
+from firings.models import Fault, FaultKind, LoadedPiece, VerdictValue
 
 SIZES_AFTER = ["length_after_mm", "width_after_mm", "thickness_after_mm"]
 
@@ -72,10 +72,11 @@ class FaultForm(forms.ModelForm):
     def __init__(self, *args: Any, optional: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["severity"].choices = Fault._meta.get_field("severity").choices  # type: ignore[attr-defined]
+        kinds = [("", "none" if optional else "choose"), *FaultKind.choices]
+        self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
         if optional:
             self.fields["kind"].label = "A fault"
             self.fields["kind"].required = False
-            self.fields["kind"].choices = [("", "none"), *self._meta.model.kind.field.choices]  # type: ignore[attr-defined]
 
     def clean_seen_on(self) -> Any:
         seen_on = self.cleaned_data["seen_on"]

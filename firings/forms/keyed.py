@@ -10,6 +10,7 @@ from firings.models import Firing
 from firings.models.record import KeyedPart
 from schedules.models import RevisionSegment
 from schedules.services.writing import SECONDS_PER_MINUTE, WrittenSegment
+from studio.formats import DEGREE
 from studio.forms.fields import DurationField
 
 
@@ -34,6 +35,7 @@ class KeyedForm(forms.Form):
     def __init__(self, *args: Any, firing: Firing, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.written = list(firing.revision.segments.all())
+        degree = DEGREE[firing.revision.unit]
         keyed = {(row.position, row.part): row for row in firing.keyed_differences.all()}
         for segment in self.written:
             at = segment.position
@@ -41,21 +43,21 @@ class KeyedForm(forms.Form):
                 keyed.get((at, part)) for part in (KeyedPart.RATE, KeyedPart.TARGET, KeyedPart.HOLD)
             )
             self.fields[f"rate_{at}"] = DegreesField(
-                label=f"Segment {at}: rate, degrees per hour",
+                label=f"Rate, {degree}/h",
                 required=False,
                 min_value=Decimal("0.01"),
                 max_value=Decimal(1800),
                 initial=rate.value if rate else segment.rate,
             )
             self.fields[f"target_{at}"] = DegreesField(
-                label=f"Segment {at}: target, degrees",
+                label=f"Target, {degree}",
                 min_value=Decimal(0),
                 max_value=Decimal(2500),
                 initial=target.value if target else segment.target,
             )
             minutes = hold.value if hold and hold.value is not None else segment.hold_minutes
             self.fields[f"hold_{at}"] = DurationField(
-                label=f"Segment {at}: hold", initial=int(minutes) * SECONDS_PER_MINUTE
+                label="Hold", initial=int(minutes) * SECONDS_PER_MINUTE
             )
 
     def rows(self) -> Iterator[tuple[RevisionSegment, list[forms.BoundField]]]:

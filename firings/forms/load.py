@@ -60,7 +60,9 @@ class LoadedPieceForm(forms.ModelForm):
         )
         if self.instance.pk:
             self.fields["title"].initial = self.instance.piece.title
+            self.fields["title"].required = True
             return
+        self.fields["title"].label = "Title, if it is new"
         self.fields["maker"] = forms.ModelChoiceField(
             people_to_write_for(writer), initial=writer, empty_label=None
         )
@@ -77,9 +79,8 @@ class LoadedPieceForm(forms.ModelForm):
         piece: Piece | None = cleaned.get("piece")
         if piece is not None:
             cleaned["maker"] = piece.maker
-        elif not cleaned.get("title"):
-            again = "" if self.instance.pk else ", or choose one that was fired before"
-            self.add_error("title", f"Give the piece a name{again}.")
+        elif not self.instance.pk and not cleaned.get("title"):
+            self.add_error("title", "Give the piece a name, or choose one that was fired before.")
         thickest, thinnest = cleaned.get("thickest_mm"), cleaned.get("thinnest_mm")
         if thickest is not None and thinnest is not None and thinnest > thickest:
             self.add_error("thinnest_mm", "The thinnest point can't be thicker than the thickest.")

@@ -168,6 +168,7 @@ class RecordForm(UnitForm, forms.ModelForm):
         super().__init__(*args, **kwargs)
         people = people_to_write_for(writer) | Person.objects.filter(pk=self.instance.fired_by_id)
         self.fields["fired_by"] = forms.ModelChoiceField(people, label="Who", empty_label=None)
+        self.order_fields(["title", "fired_by", "started_at", "opened_at", "opened_temperature_c"])
         if self.instance.state != FiringState.OPENED:
             del self.fields["opened_at"], self.fields["opened_temperature_c"]
 

@@ -36,8 +36,8 @@ class DateAndTimeField(forms.DateTimeField):
         if keyed.tzinfo is not None:
             return keyed
         zone = zoneinfo.ZoneInfo(timezone.get_current_timezone_name())
-        moment = keyed.replace(tzinfo=zone)
-        if moment.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != keyed:
+        moment = keyed.replace(tzinfo=zone).astimezone(UTC)
+        if moment.astimezone(zone).replace(tzinfo=None) != keyed:
             raise ValidationError("The clocks went forward: that hour never was.", code="no_hour")
         return moment
 

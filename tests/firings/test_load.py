@@ -1,0 +1,289 @@
+"""The load page and the forms of its pieces."""
+
+from collections.abc import Callable
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from firings.models import Fault, Firing, LoadedPiece, Piece
+from firings.queries.record import firing_for_page, load_remarks
+from studio.models import Person
+from tests.factories import (
+    load_piece,
+    make_family,
+    make_firing,
+    make_glass,
+    make_kiln,
+    make_place,
+    make_revision,
+    make_schedule,
+)
+
+SignedIn = Callable[[Person], Client]
+
+
+def at(view: str, pk: int) -> str:
+    return reverse(f"firings:{view}", args=[pk])
+
+
+def piece(**overrides: Any) -> dict[str, Any]:
+    return {"title": "Tide bowl", "layers": "2", "thickest_mm": "6"} | overrides
+
+
+def test_piece_is_put_into_the_load_with_all_its_facts(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    glass, place = make_glass(), make_place(firing.kiln)
+    told = piece(
+        maker=artist.pk,
+        glass=glass.pk,
+        place=place.pk,
+        wanted="flat",
+        length_mm="210,5",
+        width_mm="180",
+    )
+    answer = signed_in(artist).post(at("piece_add", firing.pk), told)
+    assert answer.url == at("load_edit", firing.pk)
+    loaded = firing.load.get()
+    assert (loaded.piece.title, loaded.piece.maker) == ("Tide bowl", artist)
+    assert (loaded.glass, loaded.place, loaded.wanted) == (glass, place, "flat")
+    assert (loaded.length_mm, loaded.width_mm, loaded.layers) == (210.5, 180, 2)
+    assert loaded.is_served
+
+
+def test_one_piece_of_a_load_is_served(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    browser = signed_in(artist)
+    first = load_piece(firing)
+    browser.post(at("piece_add", firing.pk), piece(maker=artist.pk, title="Second"))
+    assert firing.load.get(is_served=True) == first
+    browser.post(at("piece_add", firing.pk), piece(maker=artist.pk, title="Third", is_served="on"))
+    assert firing.load.get(is_served=True).piece.title == "Third"
+
+
+def test_served_piece_hands_over_only_to_another(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    served, other = load_piece(firing), load_piece(firing, title="Second")
+    browser = signed_in(artist)
+    page = browser.post(at("piece_edit", served.pk), piece())
+    assert page.context["form"].errors["is_served"]
+    browser.post(at("piece_edit", other.pk), piece(title="Second", is_served="on"))
+    assert firing.load.get(is_served=True) == other
+
+
+def test_piece_fired_before_keeps_its_history(artist: Person, signed_in: SignedIn) -> None:
+    fused = load_piece(make_firing(artist, state="opened"), glass=make_glass())
+    slump = make_firing(artist, revision=fused.firing.revision)
+    browser = signed_in(artist)
+    form = browser.get(at("piece_add", slump.pk), {"piece": fused.piece_id}).context["form"]
+    assert form["glass"].value() == fused.glass_id
+    told = piece(maker=artist.pk, title="", piece=fused.piece_id, glass=fused.glass_id)
+    browser.post(at("piece_add", slump.pk), told)
+    assert Piece.objects.get() == fused.piece
+    page = browser.get(at("piece_detail", fused.piece_id))
+    assert [each.firing for each in page.context["history"]] == [fused.firing, slump]
+
+
+def test_piece_lies_in_a_load_once(artist: Person, signed_in: SignedIn) -> None:
+    loaded = load_piece(make_firing(artist))
+    told = piece(maker=artist.pk, piece=loaded.piece_id)
+    page = signed_in(artist).post(at("piece_add", loaded.firing_id), told)
+    assert page.context["form"].errors["piece"]
+
+
+def test_artist_refires_own_pieces_only_and_an_instructor_any(
+    artist: Person, student: Person, instructor: Person, signed_in: SignedIn
+) -> None:
+    theirs = load_piece(make_firing(student, state="opened"))
+    again = make_firing(artist, revision=theirs.firing.revision)
+    told = piece(maker=artist.pk, piece=theirs.piece_id)
+    page = signed_in(artist).post(at("piece_add", again.pk), told)
+    assert page.context["form"].errors["piece"]
+    signed_in(instructor).post(at("piece_add", again.pk), told | {"maker": instructor.pk})
+    assert again.load.get().piece.maker == student
+
+
+def test_one_piece_never_mixes_families(artist: Person, signed_in: SignedIn) -> None:
+    fused = load_piece(make_firing(artist, state="opened"), glass=make_glass())
+    hard = make_glass(family=make_family("hard 104"))
+    again = make_firing(artist, revision=fused.firing.revision)
+    told = piece(maker=artist.pk, piece=fused.piece_id, glass=hard.pk)
+    page = signed_in(artist).post(at("piece_add", again.pk), told)
+    assert "never mixes families" in " ".join(page.context["form"].errors["glass"])
+
+
+def test_load_of_two_families_is_warned_of(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    load_piece(firing, glass=make_glass())
+    load_piece(firing, glass=make_glass(family=make_family("hard 104")), title="Amber")
+    codes = {remark.code: remark.names for remark in load_remarks(firing_for_page(firing.pk))}
+    assert codes == {
+        "families_mixed": ("soft 90", "hard 104"),
+        "other_family": ("hard 104",),
+    }
+    page = signed_in(artist).get(at("load_edit", firing.pk)).content.decode()
+    assert "This load mixes families: soft 90, hard 104" in page
+
+
+def test_piece_outside_the_schedules_thickness_is_warned_of(artist: Person) -> None:
+    firing = make_firing(artist)
+    load_piece(firing, thickest_mm=9.0)
+    load_piece(firing, title="Plain")
+    [remark] = load_remarks(firing_for_page(firing.pk))
+    assert (remark.code, remark.names) == ("thickness_outside", ("Tide blank",))
+
+
+def test_load_that_fits_says_nothing(artist: Person) -> None:
+    firing = make_firing(artist)
+    load_piece(firing, glass=make_glass())
+    assert load_remarks(firing_for_page(firing.pk)) == []
+
+
+@pytest.mark.parametrize(
+    ("field", "wrong", "says"),
+    [
+        ("title", "", "Give the piece a name"),
+        ("thickest_mm", "six", "number of millimetres"),
+        ("thickest_mm", "0.1", "0.5"),
+        ("thinnest_mm", "7", "thicker than the thickest"),
+        ("length_mm", "-5", "0.1"),
+        ("layers", "many", "whole number"),
+        ("layers", "41", "40"),
+        ("glass", "999999", "valid choice"),
+    ],
+)
+def test_wrong_entry_is_said_at_its_field_and_the_rest_is_kept(
+    artist: Person, signed_in: SignedIn, field: str, wrong: str, says: str
+) -> None:
+    firing = make_firing(artist)
+    told = piece(maker=artist.pk, wanted="flat") | {field: wrong}
+    page = signed_in(artist).post(at("piece_add", firing.pk), told)
+    form = page.context["form"]
+    assert form.errors.keys() == {field}
+    assert says in " ".join(form.errors[field])
+    assert (form["wanted"].value(), form[field].value()) == ("flat", wrong)
+    assert not LoadedPiece.objects.exists()
+
+
+def test_place_of_another_kiln_is_none_of_this(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    elsewhere = make_place(make_kiln("Wren"))
+    told = piece(maker=artist.pk, place=elsewhere.pk)
+    page = signed_in(artist).post(at("piece_add", firing.pk), told)
+    assert page.context["form"].errors["place"]
+
+
+def test_artist_adds_their_own_piece_to_anothers_planned_firing(
+    artist: Person, student: Person, instructor: Person, signed_in: SignedIn
+) -> None:
+    firing = make_firing(instructor)
+    browser = signed_in(artist)
+    browser.post(at("piece_add", firing.pk), piece(maker=artist.pk))
+    assert firing.load.get().piece.maker == artist
+    page = browser.post(at("piece_add", firing.pk), piece(maker=student.pk))
+    assert page.context["form"].errors["maker"]
+
+
+def test_opened_firing_of_another_takes_no_more(
+    artist: Person, instructor: Person, signed_in: SignedIn
+) -> None:
+    firing = make_firing(instructor, state="opened")
+    assert signed_in(artist).get(at("piece_add", firing.pk)).status_code == 403
+    assert signed_in(instructor).get(at("piece_add", firing.pk)).status_code == 200
+
+
+def test_called_off_firing_takes_no_pieces(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist, state="called_off", called_off_at=timezone.now())
+    page = signed_in(artist).post(at("piece_add", firing.pk), piece(maker=artist.pk))
+    assert "called off" in str(page.context["form"].non_field_errors())
+    assert not Piece.objects.exists()
+
+
+def test_maker_changes_their_piece_and_no_other(
+    artist: Person, student: Person, instructor: Person, signed_in: SignedIn
+) -> None:
+    firing = make_firing(instructor)
+    mine, theirs = load_piece(firing, maker=artist), load_piece(firing, maker=student, title="Two")
+    browser = signed_in(artist)
+    browser.post(at("piece_edit", mine.pk), piece(title="Renamed", is_served="on", thickest_mm="7"))
+    mine.refresh_from_db()
+    assert (mine.piece.title, mine.thickest_mm) == ("Renamed", 7)
+    assert browser.get(at("piece_edit", theirs.pk)).status_code == 403
+    assert browser.post(at("piece_remove", theirs.pk)).status_code == 403
+
+
+def test_removed_piece_leaves_its_history_but_not_an_empty_one(
+    artist: Person, signed_in: SignedIn
+) -> None:
+    fused = load_piece(make_firing(artist, state="opened"))
+    slump = make_firing(artist, revision=fused.firing.revision)
+    again = load_piece(slump, piece=fused.piece)
+    new = load_piece(slump, title="New")
+    browser = signed_in(artist)
+    browser.post(at("piece_remove", again.pk))
+    assert Piece.objects.filter(pk=fused.piece_id).exists()
+    new.refresh_from_db()
+    assert new.is_served
+    browser.post(at("piece_remove", new.pk))
+    assert not Piece.objects.filter(pk=new.piece_id).exists()
+
+
+def test_judged_piece_stays_in_the_record(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist, state="opened")
+    judged, cracked = load_piece(firing, verdict=0), load_piece(firing, title="Cracked")
+    Fault.objects.create(loaded_piece=cracked, kind="stuck", noted_by=artist)
+    for loaded in (judged, cracked):
+        answer = signed_in(artist).post(at("piece_remove", loaded.pk), follow=True)
+        assert "stays in the record" in str(next(iter(answer.context["messages"])))
+    assert firing.load.count() == 2
+
+
+def test_same_form_sent_twice_adds_one_piece(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    told = piece(maker=artist.pk, form_key=str(uuid4()))
+    for _ in range(2):
+        assert signed_in(artist).post(at("piece_add", firing.pk), told).status_code == 302
+    assert Piece.objects.count() == 1
+
+
+def test_load_page_and_history_keep_their_query_count(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    loaded = load_piece(firing, glass=make_glass(), place=make_place(firing.kiln))
+    browser = signed_in(artist)
+
+    def queries(address: str) -> int:
+        browser.get(address)
+        with CaptureQueriesContext(connection) as seen:
+            assert browser.get(address).status_code == 200
+        return len(seen)
+
+    pages = [at("load_edit", firing.pk), at("piece_detail", loaded.piece_id)]
+    before = [queries(page) for page in pages]
+    for number in range(4):
+        load_piece(firing, title=f"Piece {number}", glass=make_glass(colour=f"blue {number}"))
+        schedule = make_schedule(artist, name=f"Slump {number}")
+        again = make_firing(artist, revision=make_revision(schedule), state="opened")
+        more = load_piece(again, piece=loaded.piece, glass=make_glass(), verdict=0)
+        Fault.objects.create(loaded_piece=more, kind="stuck", noted_by=artist)
+    assert [queries(page) for page in pages] == before
+
+
+@pytest.mark.parametrize("view", ["load_edit", "piece_add", "piece_edit", "piece_detail"])
+def test_outsider_missing_record_and_wrong_method(
+    view: str, artist: Person, signed_in: SignedIn, outsider: Client
+) -> None:
+    loaded = load_piece(make_firing(artist))
+    numbers: dict[str, Firing | LoadedPiece | Piece] = {
+        "piece_edit": loaded,
+        "piece_detail": loaded.piece,
+    }
+    pk = numbers.get(view, loaded.firing).pk
+    assert outsider.get(at(view, pk)).url.startswith(reverse("studio:sign_in"))
+    assert signed_in(artist).get(at(view, 999_999)).status_code == 404
+    assert signed_in(artist).put(at(view, pk)).status_code == 405
+    assert signed_in(artist).get(at("piece_remove", loaded.pk)).status_code == 405
