@@ -63,6 +63,11 @@ class FiringPage:
         return any(value is not None for value in noted)
 
     @property
+    def is_held(self) -> bool:
+        """Whether the page holds something against the plan, or has only the plan to show."""
+        return self.is_recorded or self.firing.state == FiringState.OPENED
+
+    @property
     def revision_is_newest(self) -> bool:
         return self.note is None or self.note.newest.pk == self.firing.revision_id
 

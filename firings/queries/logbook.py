@@ -16,13 +16,15 @@ class LogbookRow:
     """A firing with what its load came to.
 
     `shown` is the piece that the schedule serves, or failing that the first one; `unjudged` counts
-    the pieces without a verdict, and `faults` names each kind of fault once.
+    the pieces without a verdict, `other_verdicts` names those of the others that differ from the
+    one shown, and `faults` each kind of fault, once.
     """
 
     firing: Firing
     pieces: tuple[LoadedPiece, ...]
     shown: LoadedPiece | None
     unjudged: int
+    other_verdicts: tuple[str, ...]
     faults: tuple[str, ...]
 
     @property
@@ -54,5 +56,12 @@ def logbook_row(firing: Firing) -> LogbookRow:
         pieces=pieces,
         shown=pieces[0] if pieces else None,
         unjudged=sum(piece.verdict is None for piece in pieces),
+        other_verdicts=tuple(
+            dict.fromkeys(
+                piece.get_verdict_display()
+                for piece in pieces[1:]
+                if piece.verdict not in (None, pieces[0].verdict)
+            )
+        ),
         faults=tuple(dict.fromkeys(faults)),
     )

@@ -54,7 +54,7 @@ class FirstSteps:
 
 
 def kilns_now(now: datetime) -> list[KilnNow]:
-    """Each kiln in service, and any other in which a firing runs."""
+    """Each kiln in service, and any other in which a firing runs; those that run come first."""
     running = Firing.objects.filter(kiln=OuterRef("pk"), state=FiringState.FIRING)
     latest = Firing.objects.filter(kiln=OuterRef("pk"), state=FiringState.OPENED)
     kilns = list(
@@ -69,12 +69,13 @@ def kilns_now(now: datetime) -> list[KilnNow]:
         .prefetch_related("revision__segments", "keyed_differences")
         .in_bulk([pk for pk in wanted if pk is not None])
     )
-    return [
+    shown = [
         _running(kiln, firings[kiln.running_pk], now)
         if kiln.running_pk
         else KilnNow(kiln, last=firings.get(kiln.last_pk))
         for kiln in kilns
     ]
+    return sorted(shown, key=lambda each: each.running is None)
 
 
 def _running(kiln: Kiln, firing: Firing, now: datetime) -> KilnNow:

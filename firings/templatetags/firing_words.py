@@ -25,18 +25,10 @@ def list_in_words(codes: Iterable[str], subject: str) -> str:
 
 
 @register.simple_tag(takes_context=True)
-def degrees(context: Any, delta_c: float, unit: str | None = None, decimals: int = 0) -> str:
-    """The size of a temperature difference, without its sign: 4 °C is 7 °F."""
-    return formats.temperature_difference(
-        abs(float(delta_c)), reader_unit(context, unit), decimals
-    ).removeprefix("+")
-
-
-@register.simple_tag(takes_context=True)
-def degrees_between(context: Any, low: float, high: float, unit: str | None = None) -> str:
+def span_between(context: Any, low: float, high: float, unit: str | None = None) -> str:
     """A range of differences: “5 °C” or “5 to 10 °C”."""
     read = reader_unit(context, unit)
-    first, last = degrees(context, low, read), degrees(context, high, read)
+    first, last = formats.temperature_span(low, read), formats.temperature_span(high, read)
     return last if first == last else f"{first.split()[0]} to {last}"
 
 

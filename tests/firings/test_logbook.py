@@ -96,6 +96,7 @@ def test_verdict_filter_finds_any_piece_of_the_load(artist: Person, artist_clien
 
     assert found(artist_client, verdict="-1") == [firing]
     assert found(artist_client, verdict="none") == []
+    assert "others: a touch short" in artist_client.get(ADDRESS).content.decode()
 
 
 def test_a_planned_firing_does_not_wait_for_a_verdict(

@@ -9,7 +9,7 @@ import pytest
 from django.template.loader import render_to_string
 
 import firings.services.advice as advice_module
-from firings.services import decision, gates
+from firings.services import gates
 from firings.services.fault_table import (
     FAULT_ROWS,
     HEAT_WORK_ROWS,
@@ -132,7 +132,7 @@ def test_differences_are_differences_in_fahrenheit() -> None:
 
 
 def test_the_least_gain_is_said_as_a_share() -> None:
-    reason = Reason("gain_within_noise", {"gain": decision.LEAST_GAIN / 2})
+    reason = Reason("gain_within_noise", {"gain": 0.018})
 
     assert "2 %" in words_of("firings/_reason.html", "C", reason=reason)
 
