@@ -51,10 +51,9 @@ def places_arrange(
         raise ValidationError("A place where pieces have lain stays; rename or move it.")
     for place in removed:
         place.delete()
-    on_record = kiln.places.all()
-    on_record.update(is_reference=False)
-    for place in on_record:  # out of each other's way, until each has its new name
-        on_record.filter(pk=place.pk).update(name=f"\u2007{place.pk}")
+    kiln.places.update(is_reference=False)
+    for place in kept:  # out of each other's way, until each has its new name
+        kiln.places.filter(pk=place.pk).update(name=f"\u2007{place.pk}")
     for place in kept:
         place.kiln = kiln
         place.is_reference = place is reference

@@ -30,10 +30,10 @@ class PointsForm(UnitForm, GroupedForm, forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
-        given = [name for name in POINTS if cleaned.get(name) is not None]
-        for lower, upper in pairwise(given):
-            if cleaned[upper] <= cleaned[lower]:
-                said = formats.temperature(cleaned[lower], self.unit)
+        given = [(name, cleaned[name]) for name in POINTS if cleaned.get(name) is not None]
+        for (lower, low_c), (upper, high_c) in pairwise(given):
+            if high_c <= low_c:
+                said = formats.temperature(low_c, self.unit)
                 self.add_error(upper, f"Above the {POINTS[lower]}, {said}.")
         return cleaned
 

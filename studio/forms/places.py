@@ -39,6 +39,10 @@ class BasePlaceFormSet(BaseModelFormSet):
 
     def clean(self) -> None:
         super().clean()
+        if any(form.instance.pk is None for form in self.initial_forms):
+            raise forms.ValidationError(
+                "The shelf was changed meanwhile. Load the page again.", code="changed"
+            )
         seen: set[str] = set()
         for form in self.kept_forms():
             name = str(form.cleaned_data.get("name", "")).casefold()

@@ -16,3 +16,9 @@ class ExampleForm(forms.Form):
     fired_on = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), required=False)
     is_vented = forms.BooleanField(label="The lid was propped at first", required=False)
     note = forms.CharField(widget=forms.Textarea, required=False)
+
+
+class ExampleSizeForm(forms.Form):
+    width_mm = forms.IntegerField(label="Width, mm", initial=200)
+    depth_mm = forms.IntegerField(label="Depth, mm", initial=150)
+    height_mm = forms.IntegerField(label="Height, mm", required=False)

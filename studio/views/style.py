@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from studio.actions.kilns import first_places
-from studio.forms.style import ExampleForm
+from studio.forms.style import ExampleForm, ExampleSizeForm
 from studio.models import Kiln
 from studio.queries.places import shelf_drawing
 from studio.requests import StudioRequest
@@ -40,6 +40,7 @@ VERDICTS = [
     (1, "a touch far"),
     (2, "well past"),
 ]
+SEGMENTS = [("150", "540", "0"), ("300", "804", "10"), ("", "482", "1:00")]
 
 
 @require_GET
@@ -49,7 +50,9 @@ def style(request: StudioRequest) -> HttpResponse:
     context = {
         "tokens": TOKENS,
         "verdicts": VERDICTS,
+        "segments": SEGMENTS,
         "shelf": shelf_drawing(kiln, first_places(kiln)),
         "form": ExampleForm({"title": "Tide blank", "peak_c": "hot", "process": "tack"}),
+        "short": ExampleSizeForm(),
     }
     return render(request, "help/style.html", context)
