@@ -20,9 +20,11 @@ class StepField(NumberField):
 class CarryingForm(forms.Form):
     """To which steps a schedule's numbers are rounded when it is carried to the other unit."""
 
-    targets = StepField(label="Targets in steps of")
-    rates = StepField(label="Rates in steps of")
+    targets = StepField(label="Step of a target, °")
+    rates = StepField(label="Step of a rate, °")
 
 
 class CarriedRevisionForm(forms.Form):
-    reason = forms.CharField(max_length=400, label="Why the change")
+    reason = forms.CharField(
+        max_length=400, label="Why the change", widget=forms.Textarea(attrs={"rows": 2})
+    )

@@ -117,6 +117,8 @@ class Editor:
             in_work=True,
         )
         editor.focus = (row, part)
+        if part == "rate" and row >= 0:
+            editor.segments.forms[row].fields["rate"].widget.attrs["autofocus"] = True
         return editor
 
     def sent(self) -> "Editor":

@@ -22,7 +22,10 @@ class RevisionForm(forms.Form):
         help_text="Its limits are checked, and the curve is drawn for it.",
     )
     reason = forms.CharField(
-        max_length=400, label="Why the change", help_text="What should come out differently."
+        max_length=400,
+        label="Why the change",
+        help_text="What should come out differently.",
+        widget=forms.Textarea(attrs={"rows": 2}),
     )
 
     def __init__(self, *args: Any, kiln: Kiln | None = None, **kwargs: Any) -> None:

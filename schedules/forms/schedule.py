@@ -13,7 +13,11 @@ class ScheduleForm(forms.ModelForm):
     class Meta:
         model = Schedule
         fields = ["name", "process", "family", "thinnest_mm", "thickest_mm", "note"]
-        labels = {"family": "Glass family"}
+        labels = {
+            "family": "Glass family",
+            "thinnest_mm": "Thinnest, mm",
+            "thickest_mm": "Thickest, mm",
+        }
         widgets = {
             "thinnest_mm": forms.TextInput(attrs={"inputmode": "decimal"}),
             "thickest_mm": forms.TextInput(attrs={"inputmode": "decimal"}),
@@ -22,8 +26,10 @@ class ScheduleForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["family"].empty_label = "choose"  # type: ignore[attr-defined]
+        if isinstance(process := self.fields.get("process"), forms.ChoiceField):
+            process.choices = [("", "choose"), *Process.choices]
         for name in ("thinnest_mm", "thickest_mm"):
-            self.fields[name].localize = False
             self.fields[name].error_messages["invalid"] = (
                 "Enter a number of millimetres, such as 6."
             )

@@ -29,6 +29,11 @@ class ScheduleFilter(django_filters.FilterSet):
         model = Schedule
         fields: list[str] = []
 
+    @property
+    def is_narrowed(self) -> bool:
+        """Whether a filter is set that a page shows folded away."""
+        return any(self.data.get(name) for name in ("family", "whose", "archived"))
+
     def filter_queryset(self, queryset: QuerySet[Schedule]) -> QuerySet[Schedule]:
         queryset = super().filter_queryset(queryset)
         archived = bool(self.form.cleaned_data.get("archived"))

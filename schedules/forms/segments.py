@@ -70,7 +70,7 @@ class HoldField(DurationField):
 class SegmentForm(forms.Form):
     rate = RateField(
         required=False,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "placeholder": "full power"}),
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "placeholder": "full"}),
     )
     target = NumberField(error_messages={"required": "Each segment has a target."})
     hold = HoldField(

@@ -1,12 +1,14 @@
 from collections.abc import Callable
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 import pytest
+import time_machine
 from django.test import Client
 from django.urls import reverse
 
 from schedules.models import Schedule
-from studio.models import Person
+from studio.models import Person, Studio
 from tests.factories import make_kiln, make_revision, make_schedule
 
 SignIn = Callable[[Person], Client]
@@ -31,11 +33,24 @@ def test_page_shows_segments_as_written_and_times(
     text = response.content.decode()
     assert "<td>6.7</td><td>804.5</td><td>1 h 30</td>" in text
     assert "From an old card" in text
-    assert "if started now" in text
     assert "A calculation, not a guarantee" in text
     shown = response.context["shown"]
     assert shown.planned.kiln.name == "Heron"
     assert shown.planned.opening_s > shown.planned.total_s
+
+
+@time_machine.travel("2026-03-12 17:00 +0000", tick=False)
+def test_opening_is_told_as_a_clock_time_in_the_studios_zone(
+    schedule: Schedule, artist: Person, signed_in: SignIn
+) -> None:
+    Studio.objects.update_or_create(pk=1, defaults={"time_zone": "America/Halifax"})
+    response = signed_in(artist).get(url(schedule))
+    planned = response.context["shown"].planned
+    # 17:00 in UTC is 14:00 in Halifax, which is on summer time since 8 March.
+    opens = datetime(2026, 3, 12, 14, 0) + timedelta(seconds=planned.opening_s)
+    assert f"If started now</dt><dd>{opens:%a} {opens.day} {opens:%b, %H:%M}" in (
+        response.content.decode()
+    )
 
 
 def test_other_unit_is_one_click_away(

@@ -1,0 +1,60 @@
+from concurrent.futures import ThreadPoolExecutor
+from decimal import Decimal
+from threading import Barrier
+
+import pytest
+from django.db import connection, connections
+
+from schedules.actions.revision import MovedOnError, revision_make
+from schedules.models import Schedule
+from schedules.services.writing import WrittenSegment
+from studio.models import Person
+from tests.factories import make_person, make_revision, make_schedule
+
+WRITERS = 4
+
+pytestmark = [
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.skipif(
+        connection.vendor == "sqlite",
+        reason="the tests' SQLite lives in memory, where writers refuse each other at once",
+    ),
+]
+
+
+def at_once(schedule: Schedule, person: Person, newest_seen: int | None) -> list[str]:
+    ready = Barrier(WRITERS)
+
+    def write(_: int) -> str:
+        try:
+            ready.wait(timeout=10)
+            made = revision_make(
+                schedule=schedule,
+                by=person,
+                segments=[WrittenSegment(None, Decimal(804), Decimal(10))],
+                unit="C",
+                reason="At once",
+                newest_seen=newest_seen,
+            )
+            return str(made.number)
+        except MovedOnError:
+            return "told"
+        finally:
+            connections.close_all()
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        return sorted(pool.map(write, range(WRITERS)))
+
+
+def test_people_who_write_at_once_get_a_number_each() -> None:
+    person = make_person()
+    schedule = make_schedule(person)
+    make_revision(schedule)
+    assert at_once(schedule, person, None) == ["2", "3", "4", "5"]
+
+
+def test_of_people_who_saw_the_same_newest_one_writes_and_the_others_are_told() -> None:
+    person = make_person()
+    schedule = make_schedule(person)
+    make_revision(schedule)
+    assert at_once(schedule, person, 1) == ["2", "told", "told", "told"]
