@@ -20,6 +20,7 @@ FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 LARGEST_SIDE = 3000
 SMALL_SIDE = 640
 QUALITY = 85
+REDUCING_GAP = 3.0  # first by whole steps, then by the filter: as good to the eye, and quicker
 LARGEST_PIXELS = 64_000_000
 """Decoded, that is 192 MB; phones take 12 to 50 million."""
 
@@ -57,10 +58,11 @@ def prepare_picture(file: BinaryIO) -> PreparedPicture:
     than `LARGEST_PIXELS`.
     """
     picture = _upright(file)
-    large = _jpeg(_at_most(picture, LARGEST_SIDE))
-    small = _jpeg(_at_most(picture, SMALL_SIDE))
-    with Image.open(io.BytesIO(large)) as kept:
-        width, height = kept.size
+    picture.thumbnail((LARGEST_SIDE, LARGEST_SIDE), Image.Resampling.LANCZOS, REDUCING_GAP)
+    width, height = picture.size
+    large = _jpeg(picture)
+    picture.thumbnail((SMALL_SIDE, SMALL_SIDE), Image.Resampling.LANCZOS, REDUCING_GAP)
+    small = _jpeg(picture)
     return PreparedPicture(large, small, width, height, hashlib.sha256(large).hexdigest())
 
 
@@ -106,12 +108,6 @@ def _to_srgb(image: Image.Image, profile: bytes) -> Image.Image:
     except (ImageCms.PyCMSError, OSError, ValueError):
         return image  # a damaged profile: the colours as they stand are the best guess
     return image if converted is None else converted
-
-
-def _at_most(image: Image.Image, side: int) -> Image.Image:
-    fitting = image.copy()
-    fitting.thumbnail((side, side), Image.Resampling.LANCZOS)
-    return fitting
 
 
 def _jpeg(image: Image.Image) -> bytes:
