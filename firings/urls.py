@@ -1,6 +1,4 @@
-from django.http import HttpRequest, HttpResponse
 from django.urls import path
-from django.views.defaults import page_not_found
 
 from firings.views import (
     afterwards,
@@ -17,10 +15,6 @@ from firings.views import (
 )
 
 app_name = "firings"
-
-
-def _soon(request: HttpRequest, **kwargs: object) -> HttpResponse:
-    return page_not_found(request, Exception())
 
 
 # What is planned, put into the kiln, seen and judged.
