@@ -58,6 +58,7 @@ class FamilyForm(PointsForm):
         help_texts = {
             "expansion": "0 to 200, for example 90. It does not tell the annealing temperature.",
         }
+        widgets = {"note": forms.Textarea(attrs={"rows": 4})}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -91,6 +92,7 @@ class KindForm(PointsForm):
         model = GlassKind
         fields = [name for _, _, names in KIND_GROUPS for name in names]
         help_texts = {"expansion": "0 to 200; empty when it is the family’s."}
+        widgets = {"note": forms.Textarea(attrs={"rows": 4})}
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()

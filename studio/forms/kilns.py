@@ -101,6 +101,7 @@ class KilnForm(UnitForm, GroupedForm, forms.ModelForm):
             "the difference to the room falls to 37 %.",
         }
         widgets = {
+            "note": forms.Textarea(attrs={"rows": 4}),
             "thermocouple_fitted_on": forms.DateInput(attrs=DATE, format="%Y-%m-%d"),
             "offset_measured_on": forms.DateInput(attrs=DATE, format="%Y-%m-%d"),
         }

@@ -33,7 +33,8 @@ def fetch_family(request: StudioRequest, pk: int) -> GlassFamily:
 def glass_list(request: StudioRequest) -> HttpResponse:
     found = GlassFilter(request.GET, kinds_on_record())
     page = Paginator(found.qs, ROWS_A_PAGE).get_page(request.GET.get("page"))
-    template = "studio/_glass_rows.html" if request.htmx else "studio/glass_list.html"
+    rows_only = request.htmx and not request.htmx.history_restore_request
+    template = "studio/_glass_rows.html" if rows_only else "studio/glass_list.html"
     context = {"section": "glass", "form": found.form, "page": page}
     return render(request, template, context)
 

@@ -68,6 +68,17 @@ def test_fragment_is_the_pages_own_rows(
     assert "HX-Request" in page.headers["Vary"]
 
 
+def test_going_back_brings_the_whole_page(
+    shelf: None, artist: Person, signed_in: Callable[[Person], Client]
+) -> None:
+    headers = {"HX-Request": "true", "HX-History-Restore-Request": "true"}
+
+    response = signed_in(artist).get("/glass/?words=sea", headers=headers)
+
+    assert "<html" in response.text
+    assert 'value="sea"' in response.text
+
+
 def test_rows_cost_no_queries(
     artist: Person,
     signed_in: Callable[[Person], Client],
