@@ -122,8 +122,8 @@ class _Paper:
     temperature_ticks: int
 
 
-DESK = _Paper("desk", 760, 340, (56, 14, 12, 34), 9, 5)
-PHONE = _Paper("phone", 360, 340, (46, 14, 8, 36), 5, 5)
+DESK = _Paper("desk", 760, 340, (56, 14, 24, 34), 9, 5)
+PHONE = _Paper("phone", 360, 340, (46, 14, 22, 36), 5, 5)
 
 
 def curve_drawings(

@@ -30,7 +30,7 @@ def serve(address: str, workers: int) -> None:
         return
     from gunicorn.app.base import BaseApplication
 
-    class Site(BaseApplication):  # type: ignore[misc]
+    class Site(BaseApplication):
         def load_config(self) -> None:
             self.cfg.set("bind", address)
             self.cfg.set("workers", workers)

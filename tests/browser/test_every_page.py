@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
-from pytest_django.fixtures import SettingsWrapper
+from pytest_django import Settings
 
 from studio.models import Person
 from tests.browser.conftest import DESK, PHONE
@@ -19,7 +19,7 @@ def test_every_page(
     keeper: Person,
     artist: Person,
     open_page: Callable[..., Page],
-    settings: SettingsWrapper,
+    settings: Settings,
     viewport: dict[str, int],
     dark: bool,
 ) -> None:
