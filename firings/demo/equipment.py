@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from studio.models import GlassFamily, GlassKind, Kiln, Person, ServiceEntry, ShelfPlace, Studio
+from studio.actions.kilns import kiln_add
+from studio.models import GlassFamily, GlassKind, Kiln, Person, ServiceEntry, Studio
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ def kilns_make(today: date, keeper: Person) -> dict[str, Kiln]:
         serial_number="MR-0417",
         clearance_mm=300,
         controller_segments=8,
-        full_power_entry="9999",
+        full_power_entry="leave the rate empty",
         hold_format="h.mm",
         memory_slots=12,
         thermocouple_type="K",
@@ -194,10 +195,7 @@ def kilns_make(today: date, keeper: Person) -> dict[str, Kiln]:
     )
     kilns = {}
     for kiln in (heron, wren, bittern):
-        kiln.full_clean()
-        kiln.save()
-        places_make(kiln)
-        kilns[kiln.name] = kiln
+        kilns[kiln.name] = kiln_add(kiln=kiln)
     diary = (
         (heron, "thermocouple", 430, "Mads Ellery", "New after it read low for weeks."),
         (heron, "shelf_wash", 33, "Inka Sorrel", "Five coats, dried over night."),
@@ -218,16 +216,3 @@ def kilns_make(today: date, keeper: Person) -> dict[str, Kiln]:
             written_by=keeper,
         )
     return kilns
-
-
-def places_make(kiln: Kiln) -> None:
-    for row, depth in zip((20, 50, 80), ("back", "middle", "front"), strict=True):
-        for column, side in zip((20, 50, 80), ("left", "centre", "right"), strict=True):
-            name = "centre" if (row, column) == (50, 50) else f"{depth} {side}"
-            ShelfPlace.objects.create(
-                kiln=kiln,
-                name=name,
-                x_percent=column,
-                y_percent=row,
-                is_reference=name == "centre",
-            )

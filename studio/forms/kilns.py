@@ -32,7 +32,7 @@ KILN_GROUPS = [
     ),
     (
         "Controller",
-        "The keying card follows this, so that nothing has to be converted at the kiln.",
+        "As its manual says. Schedules are checked against it, in its unit and steps.",
         [
             "controller_segments",
             "controller_unit",
