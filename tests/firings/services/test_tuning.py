@@ -39,7 +39,7 @@ def test_advice_settles_where_it_comes_out_as_wanted():
 
 @pytest.mark.slow
 def test_advice_over_many_runs_lies_near_a_rule_that_knows_the_target():
-    hidden = truths(1000, seed=7)
+    hidden = truths(400, seed=7)
     by_note = average(by_advice, hidden)
     knowing = mean(firings_needed(truth, oracle(truth), seed) for seed, truth in enumerate(hidden))
     assert by_note < 1.2 * knowing
