@@ -1,7 +1,7 @@
 """The demo studio's kilns, glass and people; all of it invented."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from studio.actions.kilns import kiln_add
@@ -36,7 +36,7 @@ def studio_make() -> Studio:
     return studio
 
 
-def people_make() -> dict[str, Person]:
+def people_make(joined_at: datetime) -> dict[str, Person]:
     people = {}
     for each in PEOPLE:
         person = Person(
@@ -45,6 +45,7 @@ def people_make() -> dict[str, Person]:
             role=each.role,
             unit=each.unit,
             email=f"{each.sign_in_name}@millrace.example",
+            joined_at=joined_at,
         )
         person.set_password(SIGN_IN_PHRASE)
         person.full_clean()

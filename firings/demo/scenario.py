@@ -1,5 +1,7 @@
 """The demo studio, made at one stroke. Everything in it is invented."""
 
+from datetime import timedelta
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -22,7 +24,7 @@ def demo_make() -> None:
     """Write the demo studio into an empty database."""
     now = timezone.now()
     studio = studio_make()
-    people = people_make()
+    people = people_make(now - timedelta(days=370))
     families = families_make()
     glass = glass_make(families)
     kilns = kilns_make(now.date(), people["mads"])
