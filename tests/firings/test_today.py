@@ -79,9 +79,12 @@ def test_what_was_keyed_counts_not_what_was_written(artist: Person, artist_clien
 
 
 def test_a_kiln_that_should_be_cool_says_so(artist: Person, artist_client: Client) -> None:
-    running(artist, hours_ago=72)
+    firing = running(artist, hours_ago=72)
 
-    assert "has been cool enough to open since" in artist_client.get("/").content.decode()
+    page = artist_client.get("/").content.decode()
+
+    assert "has been cool enough to open since" in page
+    assert reverse("firings:firing_open", args=[firing.pk]) in page
 
 
 def test_a_plan_out_of_reach_promises_nothing(artist: Person, artist_client: Client) -> None:
