@@ -9,6 +9,18 @@ from studio.models import Person
 from tests.factories import make_person
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--long", action="store_true", help="run the long forms, marked slow, too")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--long"):
+        return
+    kept = [item for item in items if "slow" not in item.keywords]
+    config.hook.pytest_deselected(items=[item for item in items if "slow" in item.keywords])
+    items[:] = kept
+
+
 @pytest.fixture
 def artist(db: None) -> Person:
     return make_person("inka", role="artist")
