@@ -245,9 +245,6 @@ def test_wrong_method_missing_or_unopened_firing_and_outsider(
 
 
 @pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif(
-    "connection.vendor == 'sqlite'", reason="one in-memory database is shared by all threads"
-)
 def test_two_at_the_same_moment_make_one_revision(artist: Person, firing: Firing) -> None:
     note = next_time_note(firing.revision.schedule, firing.kiln, Studio.current())
 

@@ -3,7 +3,7 @@ from decimal import Decimal
 from threading import Barrier
 
 import pytest
-from django.db import connection, connections
+from django.db import connections
 
 from schedules.actions.revision import MovedOnError, revision_make
 from schedules.models import Schedule
@@ -13,13 +13,7 @@ from tests.factories import make_person, make_revision, make_schedule
 
 WRITERS = 4
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.skipif(
-        connection.vendor == "sqlite",
-        reason="the tests' SQLite lives in memory, where writers refuse each other at once",
-    ),
-]
+pytestmark = pytest.mark.django_db(transaction=True)
 
 
 def at_once(schedule: Schedule, person: Person, newest_seen: int | None) -> list[str]:
