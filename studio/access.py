@@ -74,16 +74,3 @@ def may(person: Any, act: str, thing: Model | None = None) -> bool:
 def require(person: Any, act: str, thing: Model | None = None) -> None:
     if not may(person, act, thing):
         raise PermissionDenied
-
-
-class Rights:
-    """For templates: `{% may "kiln.change" kiln as can_change %}` asks through this."""
-
-    def __init__(self, person: Any) -> None:
-        self.person = person
-
-    def __call__(self, act: str, thing: Model | None = None) -> bool:
-        return may(self.person, act, thing)
-
-    def __getitem__(self, act: str) -> bool:
-        return may(self.person, act.replace("_to_", "."))

@@ -9,7 +9,7 @@ from firings.core_inputs import keyed_curve
 from firings.models import Firing, FiringState, LoadedPiece
 from schedules.core_inputs import OPENING_C
 from schedules.models import Schedule
-from studio.models import Kiln, Person
+from studio.models import GlassFamily, GlassKind, Kiln, Person
 
 MOST_WAITING = 12
 MOST_PLANNED = 12
@@ -44,6 +44,8 @@ class FirstSteps:
     """What a new studio still lacks; `all_done` once it has fired anything."""
 
     has_kiln: bool
+    has_family: bool
+    has_glass: bool
     has_schedule: bool
     has_company: bool
     has_firing: bool
@@ -126,6 +128,8 @@ def first_steps(person: Person) -> FirstSteps:
     others = Person.objects.exclude(pk=person.pk)
     row = Person.objects.filter(pk=person.pk).values_list(
         Exists(Kiln.objects.all()),
+        Exists(GlassFamily.objects.all()),
+        Exists(GlassKind.objects.all()),
         Exists(Schedule.objects.all()),
         Exists(others),
         Exists(Firing.objects.all()),

@@ -9,6 +9,7 @@ from firings.models import Firing
 from studio.models import Person
 from tests.factories import (
     load_piece,
+    make_family,
     make_firing,
     make_kiln,
     make_person,
@@ -40,7 +41,9 @@ def test_an_empty_studio_is_led_through_first_steps(keeper: Person, signed_in) -
     page = signed_in(keeper).get("/").content.decode()
 
     assert "First steps" in page
-    assert reverse("studio:kiln_list") in page
+    assert "The keeper does this." not in page
+    for step in ("studio:kiln_add", "studio:family_add", "studio:invitation_make"):
+        assert reverse(step) in page
     assert "Waiting for your verdict" not in page
     assert "In the kilns" not in page
 
@@ -55,7 +58,17 @@ def test_student_is_not_sent_to_add_kilns(student: Person, signed_in) -> None:
     page = signed_in(student).get("/").content.decode()
 
     assert "The keeper does this." in page
-    assert "To the people" not in page
+    for step in ("studio:kiln_add", "studio:family_add", "studio:invitation_make"):
+        assert reverse(step) not in page
+
+
+def test_a_family_without_glass_leads_on_to_the_glass(keeper: Person, signed_in) -> None:
+    make_family()
+
+    page = signed_in(keeper).get("/").content.decode()
+
+    assert reverse("studio:glass_add") in page
+    assert reverse("studio:family_add") not in page
 
 
 def test_running_kiln_says_when_it_should_be_cool(artist: Person, artist_client: Client) -> None:
