@@ -1,6 +1,6 @@
 """What was measured of a firing: a series of readings, or a few numbers that somebody noted."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, field
 from datetime import datetime
 
@@ -9,13 +9,51 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+LONGEST_TEXT = 120
+"""Characters of a line that are kept for a message."""
+
 
 @dataclass(frozen=True)
 class RecordingRemark:
-    """What was assumed, dropped or guessed of a recording: a code and its figures."""
+    """What was assumed, dropped or guessed of a recording: a code and its figures.
+
+    A figure is a number, or what stands in the file: the name of a column, a word.
+    """
 
     code: str
-    figures: dict[str, float] = field(default_factory=dict)
+    figures: Mapping[str, float | str] = field(default_factory=dict)
+
+
+class RecordingError(ValueError):
+    """A file that can't be read as a recording.
+
+    Parameters
+    ----------
+    code : what is wrong
+    line : of the file, from 1, where it was found; None where no one line is to blame
+    text : what stands there, shortened
+    figures : numbers that belong to the message, such as a limit
+
+    Examples
+    --------
+    >>> str(RecordingError("time_not_understood", line=7, text="noon;803"))
+    "time_not_understood, line 7: 'noon;803'"
+    """
+
+    def __init__(
+        self,
+        code: str,
+        *,
+        line: int | None = None,
+        text: str = "",
+        figures: Mapping[str, float | str] | None = None,
+    ) -> None:
+        self.code = code
+        self.line = line
+        self.text = text[:LONGEST_TEXT]
+        self.figures: Mapping[str, float | str] = figures or {}
+        where = "" if line is None else f", line {line}: {self.text!r}"
+        super().__init__(f"{code}{where}")
 
 
 def _nothing() -> Floats:
@@ -85,6 +123,19 @@ class Recording:
     def is_series(self) -> bool:
         """Whether there are readings at all."""
         return self.times.size > 0
+
+    def broken_at_gaps(self) -> tuple[Floats, Floats]:
+        """Times and temperatures with a NaN in the middle of each gap, so that a line breaks there.
+
+        Examples
+        --------
+        >>> Recording([0.0, 30.0, 3630.0], [700.0, 705.0, 480.0], gaps=[(30.0, 3630.0)]
+        ...     ).broken_at_gaps()[1].tolist()
+        [700.0, 705.0, nan, 480.0]
+        """
+        middles = np.array([(start + end) / 2 for start, end in self.gaps], dtype=np.float64)
+        at = np.searchsorted(self.times, middles)
+        return np.insert(self.times, at, middles), np.insert(self.temperatures, at, np.nan)
 
     @property
     def highest(self) -> float | None:
