@@ -71,7 +71,7 @@ class AfterwardsForm(HoldsPictures, UnitForm, forms.ModelForm):
             if time and time > timezone.now() + CLOCKS_DIFFER:
                 self.add_error(name, "This lies in the future.")
         if started and opened and opened <= started:
-            self.add_error("opened_at", "A kiln can't be opened before its firing started.")
+            self.add_error("opened_at", "A kiln can’t be opened before its firing started.")
         return cleaned
 
     def facts_of_firing(self) -> dict[str, Any]:

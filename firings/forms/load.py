@@ -83,7 +83,7 @@ class LoadedPieceForm(forms.ModelForm):
             self.add_error("title", "Give the piece a name, or choose one that was fired before.")
         thickest, thinnest = cleaned.get("thickest_mm"), cleaned.get("thinnest_mm")
         if thickest is not None and thinnest is not None and thinnest > thickest:
-            self.add_error("thinnest_mm", "The thinnest point can't be thicker than the thickest.")
+            self.add_error("thinnest_mm", "The thinnest point can’t be thicker than the thickest.")
         self._keep_to_one_family(piece or (self.instance.piece if self.instance.pk else None))
         return cleaned
 

@@ -176,7 +176,7 @@ class RecordForm(UnitForm, forms.ModelForm):
         cleaned = super().clean() or self.cleaned_data
         started, opened = cleaned.get("started_at"), cleaned.get("opened_at")
         if started and opened and opened <= started:
-            self.add_error("opened_at", "A kiln can't be opened before its firing started.")
+            self.add_error("opened_at", "A kiln can’t be opened before its firing started.")
         for name in ("started_at", "opened_at"):
             time = cleaned.get(name)
             if time and time > timezone.now() + CLOCKS_DIFFER:

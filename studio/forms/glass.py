@@ -91,6 +91,7 @@ class KindForm(PointsForm):
     class Meta:
         model = GlassKind
         fields = [name for _, _, names in KIND_GROUPS for name in names]
+        labels = {"code": "Maker’s code"}
         help_texts = {"expansion": "0 to 200; empty when it is the family’s."}
         widgets = {"note": forms.Textarea(attrs={"rows": 4})}
 

@@ -74,15 +74,31 @@ KILN_GROUPS = [
 ]
 
 
+def _usual(name: str) -> float:
+    """What a kiln starts with as long as nobody knows better, in °C."""
+    return float(getattr(Kiln(), name))
+
+
 class KilnForm(UnitForm, GroupedForm, forms.ModelForm):
     max_temperature_c = TemperatureField(lowest_c=100, highest_c=1300)
+    # A browser's own field for addresses would insist on “https://”, which nobody keys by hand.
     manual_url = forms.URLField(
-        assume_scheme="https", required=False, label="Link to the manual", max_length=200
+        assume_scheme="https",
+        required=False,
+        label="Link to the manual",
+        max_length=200,
+        widget=forms.TextInput(attrs={"inputmode": "url"}),
     )
-    offset_c = TemperatureDifferenceField(lowest_c=-40, highest_c=40)
-    full_power_limit_c = TemperatureField(lowest_c=RISE_TOLD_AT_C + 1, highest_c=3000)
-    rise_at_700_c_per_h = TemperatureDifferenceField(lowest_c=5, highest_c=6000)
-    repeatability_c = TemperatureDifferenceField(lowest_c=0.1, highest_c=20)
+    offset_c = TemperatureDifferenceField(lowest_c=-40, highest_c=40, initial=_usual("offset_c"))
+    full_power_limit_c = TemperatureField(
+        lowest_c=RISE_TOLD_AT_C + 1, highest_c=3000, initial=_usual("full_power_limit_c")
+    )
+    rise_at_700_c_per_h = TemperatureDifferenceField(
+        lowest_c=5, highest_c=6000, initial=_usual("rise_at_700_c_per_h")
+    )
+    repeatability_c = TemperatureDifferenceField(
+        lowest_c=0.1, highest_c=20, initial=_usual("repeatability_c")
+    )
 
     GROUPS = KILN_GROUPS
 
@@ -90,6 +106,7 @@ class KilnForm(UnitForm, GroupedForm, forms.ModelForm):
         model = Kiln
         fields = [name for _, _, names in KILN_GROUPS for name in names]
         help_texts = {
+            "clearance_mm": "From the kiln’s plate or manual.",
             "chamber_width_mm": "50 to 5000.",
             "chamber_depth_mm": "50 to 5000.",
             "chamber_height_mm": "30 to 3000.",

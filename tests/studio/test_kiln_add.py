@@ -64,6 +64,19 @@ def test_keeper_adds_a_kiln_with_nine_places(
     assert "three witness tiles" in response.text
 
 
+def test_a_new_kiln_begins_with_usual_figures_in_the_readers_unit(
+    signed_in: Callable[[Person], Client], db: None
+) -> None:
+    keeper = make_person("mads", role="keeper", unit="F")
+
+    form = signed_in(keeper).get(ADD).context["form"]
+
+    shown = {name: form[name].value() for name in ("offset_c", "repeatability_c")}
+    assert shown == {"offset_c": "0", "repeatability_c": "2.7"}  # differences: 1.5 °C is 2.7 °F
+    assert form["rise_at_700_c_per_h"].value() == "720"
+    assert form["full_power_limit_c"].value() == "2282"
+
+
 def test_figures_are_taken_in_the_readers_unit(
     signed_in: Callable[[Person], Client], db: None
 ) -> None:

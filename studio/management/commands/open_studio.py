@@ -18,7 +18,7 @@ class Command(BaseCommand):
         self.stdout.write(f"\nThe studio is open at http://{address}/")
         if not Person.objects.exists():
             self.stdout.write(
-                "Nobody has an account yet. The first visitor makes the keeper's account with\n"
+                "Nobody has an account yet. The first visitor makes the keeper’s account with\n"
                 f"this code, which works once:\n\n    {code_make()}\n"
             )
         self.stdout.write("Stop it with Ctrl-C; what was saved stays.\n")
