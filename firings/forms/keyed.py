@@ -20,7 +20,7 @@ class DegreesField(forms.DecimalField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs["widget"] = forms.TextInput(attrs={"inputmode": "decimal"})
         super().__init__(max_digits=6, decimal_places=2, **kwargs)
-        self.error_messages["invalid"] = "Enter a number, such as 804."
+        self.error_messages["invalid"] = "Enter a number of degrees."
 
     def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
         return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from schedules.models.schedule import LONGEST_HOLD_MINUTES
 from schedules.services.writing import WrittenSegment
 from studio import formats
-from studio.forms.fields import DurationField
+from studio.forms.fields import DurationField, TemperatureField
 from studio.services.units import rate_to_celsius, to_celsius
 
 MOST_SEGMENTS = 60
@@ -26,7 +26,7 @@ class NumberField(forms.DecimalField):
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
         super().__init__(max_digits=6, decimal_places=2, **kwargs)
         self.error_messages |= {
-            "invalid": "Enter a number, such as 804.",
+            "invalid": "Enter a number.",
             "max_decimal_places": "Two decimals at the most.",
             "max_digits": "That is more digits than a schedule has.",
             "max_whole_digits": "That is more digits than a schedule has.",
@@ -45,6 +45,10 @@ class NumberField(forms.DecimalField):
 
 class RateField(NumberField):
     """A rate; empty, or in words, for full power."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.error_messages["invalid"] = "Enter a number, or leave it empty for full power."
 
     def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
         if isinstance(value, str) and value.strip().lower() in FULL_POWER_WORDS:
@@ -82,6 +86,8 @@ class SegmentForm(forms.Form):
     def __init__(self, *args: Any, unit: str = "C", **kwargs: Any) -> None:
         self.unit = unit
         super().__init__(*args, **kwargs)
+        example = TemperatureField.EXAMPLES[unit]
+        self.fields["target"].error_messages["invalid"] = f"Enter a number, such as {example}."
         for field in self.fields.values():
             field.widget.attrs["autocomplete"] = "off"
 

@@ -24,6 +24,8 @@ _DURATION = re.compile(
 class TemperatureField(forms.FloatField):
     """A temperature, keyed in the reader's unit; cleans to °C. Limits are in °C."""
 
+    EXAMPLES = {"C": "804", "F": "1480"}
+
     def __init__(
         self, *, unit: str = "C", lowest_c: float = 0.0, highest_c: float = 1400.0, **kwargs: Any
     ) -> None:
@@ -31,7 +33,6 @@ class TemperatureField(forms.FloatField):
         self.lowest_c, self.highest_c = lowest_c, highest_c
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
         super().__init__(**kwargs)
-        self.error_messages["invalid"] = "Enter a number, such as 804."
 
     def to_core(self, value: float) -> float:
         return float(to_celsius(value, self.unit))
@@ -47,7 +48,14 @@ class TemperatureField(forms.FloatField):
         if isinstance(value, str):
             value = value.replace("°C", "").replace("°F", "").replace("°", "").replace("−", "-")
             value = value.strip().replace(",", ".")
-        number = super().to_python(value)
+        try:
+            number = super().to_python(value)
+        except ValidationError:
+            raise ValidationError(
+                "Enter a number, such as %(example)s.",
+                params={"example": self.EXAMPLES[self.unit]},
+                code="invalid",
+            ) from None
         return None if number is None else self.to_core(number)
 
     def validate(self, value: float | None) -> None:
@@ -74,6 +82,8 @@ class TemperatureField(forms.FloatField):
 
 class TemperatureDifferenceField(TemperatureField):
     """A difference in degrees, keyed in the reader's unit; 18 °F is 10 °C."""
+
+    EXAMPLES = {"C": "5", "F": "9"}
 
     def to_core(self, value: float) -> float:
         return float(rate_to_celsius(value, self.unit))

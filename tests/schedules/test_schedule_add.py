@@ -66,7 +66,7 @@ def test_form_sent_twice_makes_one_schedule(
 @pytest.mark.parametrize(
     ("rows", "position", "field", "message"),
     [
-        ([("fast", "540", "")], 0, "rate", "Enter a number, such as 804."),
+        ([("fast", "540", "")], 0, "rate", "or leave it empty for full power"),
         ([("0", "540", "")], 0, "rate", "A rate is above 0"),
         ([("-150", "540", "")], 0, "rate", "A rate is above 0"),
         ([("1500", "540", "")], 0, "rate", "At most 1000 °C/h"),

@@ -32,6 +32,15 @@ def test_a_temperature_is_read_in_the_readers_unit(
     assert form.cleaned_data["peak"] == pytest.approx(expected_c, abs=0.01)
 
 
+@pytest.mark.parametrize(("unit", "peak", "step"), [("C", "804", "5"), ("F", "1480", "9")])
+def test_letters_for_a_number_are_answered_with_one_of_its_kind(
+    unit: str, peak: str, step: str
+) -> None:
+    form = PeakForm({"peak": "hot", "step": "little"}, unit=unit)
+    assert form.errors["peak"] == [f"Enter a number, such as {peak}."]
+    assert form.errors["step"] == [f"Enter a number, such as {step}."]
+
+
 def test_twenty_degrees_fahrenheit_hotter_are_eleven_celsius() -> None:
     form = PeakForm({"peak": "1480", "step": "20"}, unit="F")
     assert form.is_valid()
