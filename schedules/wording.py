@@ -1,6 +1,6 @@
 """Remarks of the core as a reader reads them; the words themselves stand in a template."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.template.loader import render_to_string
@@ -22,11 +22,20 @@ def remark_words(remark: Remark, unit: str) -> str:
     return " ".join(words.split())
 
 
-def remark_lines(remarks: Iterable[Remark], unit: str) -> list[RemarkLine]:
+def remark_lines(
+    remarks: Iterable[Remark], unit: str, positions: Sequence[int] | None = None
+) -> list[RemarkLine]:
+    """`positions`: where each segment stands on the page, from 1, if not simply in its order."""
+
+    def position(segment: int | None) -> int | None:
+        if segment is None:
+            return None
+        return segment + 1 if positions is None else positions[segment]
+
     return [
         RemarkLine(
             severity=remark.severity,
-            position=None if remark.segment is None else remark.segment + 1,
+            position=position(remark.segment),
             words=remark_words(remark, unit),
         )
         for remark in remarks

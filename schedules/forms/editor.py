@@ -150,6 +150,17 @@ class Editor:
             return [] if self.source is None else written_segments(self.source)
         return [form.written() for form in self.segments.filled() if form.is_valid()]
 
+    @property
+    def written_at(self) -> list[int]:
+        """Where each of them stands on the page, from 1."""
+        if not self.segments.is_bound:
+            return list(range(1, len(self.written) + 1))
+        return [
+            position
+            for position, form in enumerate(self.segments.forms, start=1)
+            if form.has_changed() and form.is_valid()
+        ]
+
     @cached_property
     def left_out(self) -> list[tuple[int, str]]:
         """Rows that can't be read yet: their position from 1, and what is amiss."""

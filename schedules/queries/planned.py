@@ -96,14 +96,16 @@ def planned_in(
     load: Load,
     family: GlassFamily | None = None,
     earlier: Sequence[Segment] | None = None,
+    positions: Sequence[int] | None = None,
 ) -> Planned:
+    """`positions`: where each segment stands on the page, from 1, if not simply in its order."""
     limits, response = kiln_limits_of(kiln), response_of(kiln)
     return Planned(
         kiln=kiln,
         unit=unit,
         curve=planned_curve(segments, response),
         bands=annealing_band(family),
-        remarks=remark_lines(check(segments, process, load, limits), unit),
+        remarks=remark_lines(check(segments, process, load, limits), unit, positions),
         earlier=None if earlier is None else planned_curve(earlier, response),
     )
 

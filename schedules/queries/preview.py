@@ -29,5 +29,6 @@ def preview_of(editor: Editor) -> Preview:
             process=editor.process,
             load=editor.load,
             family=editor.family,
+            positions=editor.written_at,
         )
     return Preview(planned=planned, left_out=editor.left_out, has_kiln=kiln is not None)

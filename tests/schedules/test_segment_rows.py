@@ -111,6 +111,17 @@ def test_preview_remarks_on_what_the_kiln_cannot_do(
     assert "700 °C" in signed_in(artist).post(URL, sent, headers=HX).content.decode()
 
 
+def test_preview_counts_the_rows_as_they_stand_on_the_page(
+    family: GlassFamily, artist: Person, signed_in: SignIn
+) -> None:
+    kiln = make_kiln("Ember", max_temperature_c=700)
+    rows = [("33x", "540", ""), ("", "", ""), ("150", "600", ""), ("150", "804", "10")]
+    sent = schedule_sent(family.pk, rows, kiln, do="preview")
+    text = signed_in(artist).post(URL, sent, headers=HX).content.decode()
+    assert "Segment 1 is left out." in text
+    assert "<strong>Segment 4.</strong> The kiln’s highest temperature is 700 °C." in text
+
+
 def test_preview_of_nothing_and_of_no_kiln(
     family: GlassFamily, artist: Person, signed_in: SignIn
 ) -> None:
