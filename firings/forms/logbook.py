@@ -12,8 +12,10 @@ from firings.models import Fault, FaultKind, Firing, FiringState, LoadedPiece, V
 from firings.queries.logbook import NEWEST_FIRST
 from schedules.models import Process, Schedule
 from studio.models import Kiln, Person
+from studio.queries.words import contains, every_word
 
 NOT_JUDGED = "none"
+LONGEST_NUMBER = 12
 DAY = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 SORTS = {
     "newest": ("newest first", NEWEST_FIRST),
@@ -78,15 +80,7 @@ class LogbookFilter(django_filters.FilterSet):
         fields: list[str] = []
 
     def with_words(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
-        for word in value.split():
-            in_load = LoadedPiece.objects.filter(
-                _contains(SEARCHED_IN_LOAD, word), firing=OuterRef("pk")
-            )
-            found = _contains(SEARCHED, word) | Q(Exists(in_load))
-            if word.lstrip("#").isdecimal() and len(word) < 12:
-                found |= Q(pk=int(word.lstrip("#")))
-            firings = firings.filter(found)
-        return firings
+        return firings.filter(every_word(value, _place_of))
 
     def sorted(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
         return firings.order_by(*SORTS[value][1])
@@ -121,13 +115,13 @@ class LogbookFilter(django_filters.FilterSet):
         return any(self.data.get(name) for name in self.filters if name not in ("words", "sort"))
 
 
-def _contains(fields: tuple[str, ...], word: str) -> Q:
-    """Whether a field holds the word. SQLite folds capitals of plain letters only: é needs both."""
-    variants = {word} if word.isascii() else {word, word.lower(), word.upper(), word.capitalize()}
-    found = Q()
-    for field in fields:
-        for variant in variants:
-            found |= Q(**{f"{field}__icontains": variant})
+def _place_of(word: str) -> Q:
+    """In a firing's own texts, in those of its load, or as its number."""
+    in_load = LoadedPiece.objects.filter(contains(SEARCHED_IN_LOAD, word), firing=OuterRef("pk"))
+    found = contains(SEARCHED, word) | Q(Exists(in_load))
+    number = word.removeprefix("#")
+    if number.isdecimal() and len(number) < LONGEST_NUMBER:
+        found |= Q(pk=int(number))
     return found
 
 

@@ -1,11 +1,15 @@
+from functools import partial
 from typing import Any
 
 import django_filters
 from django import forms
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from schedules.models import Process, Schedule
 from studio.models import GlassFamily
+from studio.queries.words import contains, every_word
+
+SEARCHED = ("name", "note", "family__name", "owner__name")
 
 
 class ScheduleFilter(django_filters.FilterSet):
@@ -41,14 +45,7 @@ class ScheduleFilter(django_filters.FilterSet):
 
     def with_words(self, queryset: QuerySet[Schedule], name: str, value: str) -> Any:
         """Each word stands in the name, the note, the family's name or the owner's."""
-        for word in value.split():
-            queryset = queryset.filter(
-                Q(name__icontains=word)
-                | Q(note__icontains=word)
-                | Q(family__name__icontains=word)
-                | Q(owner__name__icontains=word)
-            )
-        return queryset
+        return queryset.filter(every_word(value, partial(contains, SEARCHED)))
 
     def of_whom(self, queryset: QuerySet[Schedule], name: str, value: str) -> Any:
         return queryset.filter(owner=self.request.user)

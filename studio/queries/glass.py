@@ -1,4 +1,5 @@
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import django_filters
@@ -6,6 +7,9 @@ from django import forms
 from django.db.models import Count, Q, QuerySet
 
 from studio.models import GlassFamily, GlassForm, GlassKind
+from studio.queries.words import contains, every_word
+
+SEARCHED = ("colour", "maker", "code", "family__name", "look", "note")
 
 
 class GlassFilter(django_filters.FilterSet):
@@ -24,12 +28,7 @@ class GlassFilter(django_filters.FilterSet):
 
     def with_words(self, kinds: QuerySet[GlassKind], _: str, words: str) -> QuerySet[GlassKind]:
         """Each word is somewhere in the colour, maker, code, family or note."""
-        for word in words.split():
-            anywhere = Q()
-            for field in ("colour", "maker", "code", "family__name", "look", "note"):
-                anywhere |= Q(**{f"{field}__icontains": word})
-            kinds = kinds.filter(anywhere)
-        return kinds
+        return kinds.filter(every_word(words, partial(contains, SEARCHED)))
 
     def among_archived(
         self, kinds: QuerySet[GlassKind], _: str, archived: bool
