@@ -4,6 +4,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from schedules.models import Revision
@@ -26,6 +27,10 @@ class AlsoChanged(models.TextChoices):
     PLACE = "place", "place on the shelf"
     THICKNESS = "thickness", "thickness or lay-up"
     OTHER = "other", "something else"
+
+
+WHEN = Coalesce("started_at", "planned_start", "made_at")
+"""When a firing belongs in a list: at its start, failing that the planned one. It is indexed."""
 
 
 class Firing(models.Model):
@@ -112,7 +117,10 @@ class Firing(models.Model):
                 violation_error_message="Another firing is running in this kiln.",
             ),
         ]
-        indexes = [models.Index(fields=["kiln", "started_at"])]
+        indexes = [
+            models.Index(fields=["kiln", "started_at"]),
+            models.Index(WHEN.desc(), F("id").desc(), name="firings_newest_first"),
+        ]
 
     def __str__(self) -> str:
         return f"Firing {self.pk}" + (f", {self.title}" if self.title else "")

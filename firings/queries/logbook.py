@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db.models import F, Prefetch, QuerySet
-from django.db.models.functions import Coalesce
 
 from firings.models import Firing, LoadedPiece
+from firings.models.record import WHEN
 
 NEWEST_FIRST = (F("when").desc(), F("pk").desc())
 
@@ -33,10 +33,10 @@ class LogbookRow:
 
 
 def firings_for_logbook() -> QuerySet[Firing]:
-    """All firings, newest first; `when` is the start, failing that the planned one."""
+    """All firings, newest first."""
     load = LoadedPiece.objects.select_related("piece__maker").prefetch_related("faults")
     return (
-        Firing.objects.annotate(when=Coalesce("started_at", "planned_start", "made_at"))
+        Firing.objects.annotate(when=WHEN)
         .select_related("kiln", "fired_by", "revision__schedule")
         .prefetch_related(Prefetch("load", load))
         .order_by(*NEWEST_FIRST)

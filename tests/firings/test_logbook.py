@@ -1,10 +1,12 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
 from firings.models import Fault, Firing
+from firings.queries.logbook import firings_for_logbook
 from studio.models import Person, Studio
 from tests.factories import (
     load_piece,
@@ -44,6 +46,13 @@ def test_logbook_shows_the_newest_first(artist: Person, artist_client: Client) -
     older, newer = opened_on(artist, 3), opened_on(artist, 9)
 
     assert found(artist_client) == [newer, older]
+
+
+@pytest.mark.skipif(
+    connection.vendor != "sqlite", reason="PostgreSQL plans otherwise"
+)
+def test_newest_firings_are_read_by_their_index(db: None) -> None:
+    assert "firings_newest_first" in firings_for_logbook()[:25].explain()
 
 
 def test_logbook_writes_the_peak_in_the_readers_unit(artist: Person, signed_in) -> None:
