@@ -69,8 +69,11 @@ class FaultForm(forms.ModelForm):
         fields = ["kind", "severity", "seen_on", "note"]
         widgets = {"severity": forms.RadioSelect}
 
-    def __init__(self, *args: Any, optional: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, loaded: LoadedPiece, optional: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.started_at = loaded.firing.started_at
         self.fields["severity"].choices = Fault._meta.get_field("severity").choices  # type: ignore[attr-defined]
         kinds = [("", "none" if optional else "choose"), *FaultKind.choices]
         self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
@@ -82,6 +85,8 @@ class FaultForm(forms.ModelForm):
         seen_on = self.cleaned_data["seen_on"]
         if seen_on > timezone.localdate():
             raise forms.ValidationError("This day is still to come.")
+        if self.started_at and seen_on < timezone.localdate(self.started_at):
+            raise forms.ValidationError("That is before this firing was started.")
         return seen_on
 
     @property

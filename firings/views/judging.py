@@ -22,7 +22,7 @@ def piece_judge(request: StudioRequest, pk: int) -> HttpResponse:
     loaded = loaded_piece_to_judge(request.user, pk)
     data = request.POST or None
     form = VerdictForm(data, instance=LoadedPiece.objects.get(pk=pk))
-    fault_form = FaultForm(data, prefix="fault", optional=True)
+    fault_form = FaultForm(data, loaded=loaded, prefix="fault", optional=True)
     if form.is_valid() and fault_form.is_valid():
         try:
             with transaction.atomic():
@@ -43,7 +43,7 @@ def piece_judge(request: StudioRequest, pk: int) -> HttpResponse:
 def fault_add(request: StudioRequest, pk: int) -> HttpResponse:
     """A fault that was seen later, by itself."""
     loaded = loaded_piece_to_judge(request.user, pk)
-    form = FaultForm(request.POST or None)
+    form = FaultForm(request.POST or None, loaded=loaded)
     if form.is_valid():
         fault = judging.fault_add(loaded=loaded, by=request.user, **form.cleaned_data)
         messages.success(request, f"Noted: {fault}.")

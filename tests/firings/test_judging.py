@@ -107,6 +107,7 @@ def test_piece_in_a_closed_kiln_is_not_judged(artist: Person, signed_in: SignedI
         ("length_after_mm", "wide", "form"),
         ("thickness_after_mm", "0.1", "form"),
         ("fault-seen_on", "2199-01-01", "fault_form"),
+        ("fault-seen_on", "2001-01-01", "fault_form"),
         ("fault-seen_on", "the other day", "fault_form"),
         ("fault-severity", "4", "fault_form"),
         ("fault-kind", "gremlins", "fault_form"),
@@ -124,9 +125,10 @@ def test_wrong_entry_is_said_at_its_field_and_nothing_is_half_kept(
     assert not Fault.objects.exists()
 
 
-def test_fault_seen_later_has_its_own_day(
-    artist: Person, signed_in: SignedIn, loaded: LoadedPiece
-) -> None:
+def test_fault_seen_later_has_its_own_day(artist: Person, signed_in: SignedIn) -> None:
+    now = timezone.now()
+    week_old = {"started_at": now - timedelta(days=8), "opened_at": now - timedelta(days=7)}
+    loaded = load_piece(make_firing(artist, state="opened", **week_old))
     day = timezone.localdate() - timedelta(days=3)
     told = {"kind": "crack_sharp", "severity": "3", "seen_on": day.isoformat()}
     signed_in(artist).post(at("fault_add", loaded.pk), told)
@@ -134,6 +136,17 @@ def test_fault_seen_later_has_its_own_day(
     assert (fault.seen_on, fault.severity) == (day, 3)
     signed_in(artist).post(at("fault_remove", fault.pk))
     assert not Fault.objects.exists()
+
+
+def test_fault_is_not_seen_before_its_firing_was_started(
+    artist: Person, signed_in: SignedIn, loaded: LoadedPiece
+) -> None:
+    started = timezone.localdate(loaded.firing.started_at)
+    told = {"kind": "stuck", "severity": "2", "seen_on": (started - timedelta(days=1)).isoformat()}
+    page = signed_in(artist).post(at("fault_add", loaded.pk), told)
+    assert "before this firing was started" in page.context["form"].errors["seen_on"][0]
+    signed_in(artist).post(at("fault_add", loaded.pk), told | {"seen_on": started.isoformat()})
+    assert Fault.objects.get().seen_on == started
 
 
 def test_fault_needs_its_kind(artist: Person, signed_in: SignedIn, loaded: LoadedPiece) -> None:
