@@ -11,7 +11,7 @@ from firings.models import EventKind, FiringEvent
 
 
 class EventForm(forms.ModelForm):
-    happened_at = DateAndTimeField(label="When", initial=timezone.now)
+    happened_at = DateAndTimeField(label="When")
 
     class Meta:
         model = FiringEvent
@@ -19,6 +19,9 @@ class EventForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        firing = self.instance.firing
+        over = firing.opened_at is not None
+        self.initial["happened_at"] = firing.started_at if over else timezone.now()
         self.fields["kind"].choices = [("", "choose"), *EventKind.choices]  # type: ignore[attr-defined]
 
     def clean_happened_at(self) -> Any:

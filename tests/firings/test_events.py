@@ -37,6 +37,19 @@ def test_event_is_noted_and_taken_back(artist: Person, signed_in: SignedIn) -> N
     assert not FiringEvent.objects.exists()
 
 
+def test_event_of_a_firing_that_is_over_is_asked_for_from_its_start(
+    artist: Person, signed_in: SignedIn
+) -> None:
+    opened, running = (make_firing(artist, state=state) for state in ("opened", "firing"))
+    browser = signed_in(artist)
+    asked = {
+        firing.pk: browser.get(at("event_add", firing.pk)).context["form"]["happened_at"].initial
+        for firing in (opened, running)
+    }
+    assert asked[opened.pk] == opened.started_at
+    assert asked[running.pk] > running.started_at
+
+
 @pytest.mark.parametrize(
     ("field", "wrong", "says"),
     [
