@@ -37,6 +37,8 @@ def serve(address: str, workers: int) -> None:
             self.cfg.set("worker_class", "gthread")
             self.cfg.set("threads", 4)
             self.cfg.set("timeout", 60)
+            # Its control socket has one place for an account: two studios would meet there.
+            self.cfg.set("control_socket_disable", True)
             self.cfg.set("proc_name", "studio firing logbook")
 
         def load(self) -> Any:
