@@ -32,6 +32,7 @@ class NewPersonForm(BaseUserCreationForm):
     class Meta:
         model = Person
         fields = ["name", "sign_in_name", "email", "unit"]
+        labels = {"sign_in_name": "Sign-in name"}
         widgets = {
             "name": forms.TextInput(attrs={"autocomplete": "name"}),
             "sign_in_name": forms.TextInput(
