@@ -43,7 +43,7 @@ def test_event_of_a_firing_that_is_over_is_asked_for_from_its_start(
     opened, running = (make_firing(artist, state=state) for state in ("opened", "firing"))
     browser = signed_in(artist)
     asked = {
-        firing.pk: browser.get(at("event_add", firing.pk)).context["form"]["happened_at"].initial
+        firing.pk: browser.get(at("event_add", firing.pk)).context["form"].initial["happened_at"]
         for firing in (opened, running)
     }
     assert asked[opened.pk] == opened.started_at
