@@ -70,6 +70,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "studio.middleware.studio_time_zone",
+    "studio.middleware.wrong_method_page",
     "axes.middleware.AxesMiddleware",
 ]
 

@@ -102,4 +102,7 @@ def test_page_refuses_other_methods(
     keeper: Person,
     signed_in: Callable[[Person], Client],
 ) -> None:
-    assert signed_in(keeper).delete(addresses[name]).status_code == 405
+    response = signed_in(keeper).delete(addresses[name])
+    assert response.status_code == 405
+    assert response.headers["Allow"]
+    assert "only takes what a form sends" in response.text
