@@ -1,8 +1,10 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio.models import Invitation, Person, Role
+from studio.queries.people import roles_to_invite
 
 
 class InvitationGoneError(Exception):
@@ -45,11 +47,14 @@ def invitation_withdraw(*, invitation: Invitation) -> Invitation:
 
 @transaction.atomic
 def person_set_role(*, person: Person, role: str) -> Person:
+    """Another role; links for a role to which they invite no longer are withdrawn."""
     if role != Role.KEEPER:
         _keep_a_keeper_beside(person)
     person.role = role
     person.full_clean()
     person.save(update_fields=["role"])
+    theirs = _open_invitations_of(person).exclude(role__in=roles_to_invite(person))
+    theirs.update(withdrawn_at=timezone.now())
     return person
 
 
@@ -59,10 +64,14 @@ def person_deactivate(*, person: Person) -> Person:
     _keep_a_keeper_beside(person)
     person.is_active = False
     person.save(update_fields=["is_active"])
-    Invitation.objects.filter(
-        invited_by=person, used_by__isnull=True, withdrawn_at__isnull=True
-    ).update(withdrawn_at=timezone.now())
+    _open_invitations_of(person).update(withdrawn_at=timezone.now())
     return person
+
+
+def _open_invitations_of(person: Person) -> QuerySet[Invitation]:
+    return Invitation.objects.filter(
+        invited_by=person, used_by__isnull=True, withdrawn_at__isnull=True
+    )
 
 
 def _keep_a_keeper_beside(person: Person) -> None:

@@ -4,6 +4,7 @@ from django import forms
 from django.contrib.auth.forms import AuthenticationForm, BaseUserCreationForm
 
 from studio.models import Invitation, Person, Role
+from studio.queries.people import roles_to_invite
 
 LONG_ENOUGH = "At least eight characters; not digits only, and none of the common ones."
 NAME_TAKEN = "Someone here signs in by that name already."
@@ -49,7 +50,7 @@ class NewPersonForm(BaseUserCreationForm):
         self.fields["password2"].help_text = ""
 
     def clean_sign_in_name(self) -> str:
-        sign_in_name = str(self.cleaned_data["sign_in_name"])
+        sign_in_name = str(Person.normalize_username(self.cleaned_data["sign_in_name"]))
         if Person.objects.filter(sign_in_name__iexact=sign_in_name).exists():
             raise forms.ValidationError(NAME_TAKEN, code="taken")
         return sign_in_name
@@ -63,7 +64,7 @@ class NewPersonForm(BaseUserCreationForm):
 
 
 class InvitationForm(forms.ModelForm):
-    """`inviter` bounds the roles: who is no keeper invites students."""
+    """`inviter` bounds the roles."""
 
     class Meta:
         model = Invitation
@@ -71,7 +72,7 @@ class InvitationForm(forms.ModelForm):
 
     def __init__(self, *args: Any, inviter: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        roles = Role.choices if inviter.role == Role.KEEPER else [(Role.STUDENT, "student")]
+        roles = [(role.value, role.label) for role in roles_to_invite(inviter)]
         self.fields["role"] = forms.ChoiceField(choices=roles, initial=Role.STUDENT)
         self.fields["email"].help_text = "Fills it in for them; nothing is sent by itself."
         self.instance.invited_by = inviter

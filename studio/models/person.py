@@ -1,4 +1,5 @@
 from datetime import timedelta
+from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.core import signing
@@ -22,7 +23,7 @@ class Role(models.TextChoices):
 
 class PersonManager(BaseUserManager["Person"]):
     def get_by_natural_key(self, username: str | None) -> "Person":
-        return self.get(sign_in_name__iexact=username)
+        return self.get(sign_in_name__iexact=Person.normalize_username(username))
 
 
 class Person(AbstractBaseUser):
@@ -63,6 +64,12 @@ class Person(AbstractBaseUser):
 
     def __str__(self) -> str:
         return self.name
+
+    @classmethod
+    def normalize_username(cls, username: Any) -> Any:
+        """In small letters: SQLite folds no others than a to z when it compares."""
+        normal = super().normalize_username(username)
+        return normal.lower() if isinstance(normal, str) else normal
 
 
 class Invitation(models.Model):

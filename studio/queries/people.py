@@ -3,7 +3,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio import access
-from studio.models import Invitation, Person
+from studio.models import Invitation, Person, Role
 from studio.models.person import INVITATION_SALT
 
 
@@ -11,6 +11,13 @@ def people_seen_by(person: Person) -> QuerySet[Person]:
     """Everybody active, and for whoever may open an account again the closed ones after them."""
     people = Person.objects.order_by("-is_active", "name", "pk")
     return people if access.may(person, "person.deactivate") else people.filter(is_active=True)
+
+
+def roles_to_invite(person: Person) -> list[Role]:
+    """A keeper invites anybody, who else may invite only students."""
+    if not access.may(person, "person.invite"):
+        return []
+    return list(Role) if person.role == Role.KEEPER else [Role.STUDENT]
 
 
 def open_invitations(person: Person) -> QuerySet[Invitation]:

@@ -50,6 +50,29 @@ def test_invited_person_makes_an_account_and_is_signed_in(
     assert invitation.used_by == tove
 
 
+@pytest.mark.parametrize("name", ["Tove", "Émile"])
+def test_capitals_of_the_sign_in_name_make_no_difference(
+    name: str, address: str, outsider: Client
+) -> None:
+    outsider.post(address, answers(sign_in_name=name))
+
+    for typed in (name, name.lower(), name.upper()):
+        signed = Client().post("/sign-in/", {"username": typed, "password": PASSWORD})
+        assert signed.status_code == 302, typed
+
+
+def test_a_name_that_differs_in_capitals_only_is_taken(
+    keeper: Person, address: str, outsider: Client
+) -> None:
+    outsider.post(address, answers(sign_in_name="émile"))
+    second = Invitation.objects.create(invited_for="Second", invited_by=keeper)
+    other = reverse("studio:invitation_accept", args=[second.token])
+
+    response = Client().post(other, answers(sign_in_name="ÉMILE"))
+
+    assert response.context["form"].errors["sign_in_name"]
+
+
 def test_role_cannot_be_asked_for(address: str, outsider: Client) -> None:
     outsider.post(address, answers(role="keeper"))
 

@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from django.test import Client
 
 from studio.actions.people import person_deactivate, person_set_role
-from studio.models import Person
+from studio.models import Invitation, Person
 from tests.factories import PASSWORD, make_person
 
 
@@ -90,3 +90,17 @@ def test_address_is_seen_by_keeper_and_owner_only(
 
 def test_missing_person_is_no_page(keeper: Person, signed_in: Callable[[Person], Client]) -> None:
     assert signed_in(keeper).get("/people/999/").status_code == 404
+
+
+def test_links_for_keepers_go_with_the_keepers_role(keeper: Person) -> None:
+    second = make_person("tove", role="keeper")
+    for role in ("keeper", "student"):
+        Invitation.objects.create(invited_for=role, role=role, invited_by=second)
+
+    person_set_role(person=second, role="instructor")
+
+    assert [each.role for each in Invitation.objects.all() if each.is_open] == ["student"]
+
+    person_set_role(person=second, role="artist")
+
+    assert not any(each.is_open for each in Invitation.objects.all())
