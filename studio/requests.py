@@ -1,3 +1,6 @@
+from ipaddress import ip_address
+
+from django.conf import settings
 from django.http import HttpRequest
 from django_htmx.middleware import HtmxDetails
 
@@ -10,3 +13,19 @@ class StudioRequest(HttpRequest):
     user: Person
     studio: Studio
     htmx: HtmxDetails
+
+
+def visitor_address(request: HttpRequest) -> str:
+    """Where a request comes from, by which wrong passwords are counted.
+
+    Each of the `settings.PROXIES` proxies in front adds to X-Forwarded-For whom it heard; what
+    stands before those was sent along by the visitor, and may be invented.
+    """
+    heard: str = request.META.get("REMOTE_ADDR", "")
+    if settings.PROXIES:
+        told = request.META.get("HTTP_X_FORWARDED_FOR", "").split(",")
+        heard = told[-settings.PROXIES].strip() if len(told) >= settings.PROXIES else heard
+    try:
+        return str(ip_address(heard))
+    except ValueError:  # a socket in the file system has no address
+        return str(request.META.get("REMOTE_ADDR", ""))

@@ -20,6 +20,11 @@ def flag(name: str, default: bool) -> bool:
     return os.environ.get(name, str(default)).strip().lower() in {"1", "true", "yes", "on"}
 
 
+def by_comma(name: str, default: str) -> list[str]:
+    parts = os.environ.get(name, default).split(",")
+    return [part.strip() for part in parts if part.strip()]
+
+
 def kept_secret_key() -> str:
     """The key from the environment, or one made on the first start and kept beside the data."""
     if key := os.environ.get("STUDIO_SECRET_KEY"):
@@ -37,8 +42,8 @@ def kept_secret_key() -> str:
 
 SECRET_KEY = kept_secret_key()
 DEBUG = flag("STUDIO_DEBUG", False)
-ALLOWED_HOSTS = os.environ.get("STUDIO_HOSTS", "127.0.0.1,localhost,[::1]").split(",")
-CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("STUDIO_ORIGINS", "").split(",") if o]
+ALLOWED_HOSTS = by_comma("STUDIO_HOSTS", "127.0.0.1,localhost,[::1]")
+CSRF_TRUSTED_ORIGINS = by_comma("STUDIO_ORIGINS", "")
 
 INSTALLED_APPS = [
     "firings",
@@ -97,7 +102,9 @@ TEMPLATES: list[dict[str, Any]] = [
 
 DATABASES = {
     "default": dj_database_url.config(
-        default=f"sqlite:///{DATA_DIR / 'logbook.sqlite3'}", conn_max_age=60
+        default=f"sqlite:///{DATA_DIR / 'logbook.sqlite3'}",
+        conn_max_age=60,
+        conn_health_checks=True,
     )
 }
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
@@ -138,8 +145,9 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_LOCKOUT_TEMPLATE = "studio/sign_in_locked.html"
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
+AXES_CLIENT_IP_CALLABLE = "studio.requests.visitor_address"
 # Behind a proxy say so (STUDIO_PROXIES=1), or every visitor shares the proxy's address.
-AXES_IPWARE_PROXY_COUNT = int(os.environ.get("STUDIO_PROXIES", "0")) or None
+PROXIES = int(os.environ.get("STUDIO_PROXIES", "0"))
 
 LANGUAGE_CODE = "en-gb"
 USE_I18N = True

@@ -1,10 +1,11 @@
 from collections.abc import Callable
 
 import pytest
-from django.test import Client
+from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from studio.models import Person
+from studio.requests import visitor_address
 from tests.factories import PASSWORD, make_person
 
 pytestmark = pytest.mark.django_db
@@ -59,6 +60,54 @@ def test_tenth_wrong_password_closes_the_door_for_a_while(artist: Person, outsid
     assert "Wait a little" in response.text
     right = outsider.post(SIGN_IN, {"username": "inka", "password": PASSWORD})
     assert right.status_code == 429
+
+
+def wrong_password(client: Client, forwarded_for: str) -> int:
+    asked = {"username": "inka", "password": "wrong"}
+    return client.post(SIGN_IN, asked, headers={"X-Forwarded-For": forwarded_for}).status_code
+
+
+def test_behind_a_proxy_only_the_visitor_who_guesses_waits(
+    artist: Person, outsider: Client, settings: pytest.FixtureRequest
+) -> None:
+    settings.PROXIES = 1
+    for _ in range(10):
+        closed = wrong_password(outsider, "203.0.113.7")
+
+    assert closed == 429
+    assert wrong_password(outsider, "203.0.113.8") == 200
+
+
+@pytest.mark.parametrize("proxies", [0, 1])
+def test_an_invented_address_opens_no_closed_door(
+    proxies: int, artist: Person, outsider: Client, settings: pytest.FixtureRequest
+) -> None:
+    settings.PROXIES = proxies
+    for number in range(10):
+        closed = wrong_password(outsider, f"198.51.100.{number}, 203.0.113.7")
+
+    assert closed == 429
+
+
+@pytest.mark.parametrize(
+    ("proxies", "told", "meant"),
+    [
+        (0, "203.0.113.7", "127.0.0.1"),
+        (1, "203.0.113.7", "203.0.113.7"),
+        (2, "198.51.100.1, 203.0.113.7, 10.0.0.2", "203.0.113.7"),
+        (2, "203.0.113.7", "127.0.0.1"),
+        (1, "", "127.0.0.1"),
+        (1, "unknown", "127.0.0.1"),
+        (1, "2001:db8::7", "2001:db8::7"),
+    ],
+)
+def test_visitors_address_is_what_the_outermost_proxy_heard(
+    proxies: int, told: str, meant: str, settings: pytest.FixtureRequest
+) -> None:
+    settings.PROXIES = proxies
+    request = RequestFactory().get("/", headers={"X-Forwarded-For": told})
+
+    assert visitor_address(request) == meant
 
 
 def test_sign_in_of_an_empty_studio_leads_to_the_first_visit(outsider: Client) -> None:
