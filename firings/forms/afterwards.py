@@ -9,7 +9,7 @@ from django.utils import timezone
 from firings.actions.record import CLOCKS_DIFFER
 from firings.forms.choices import glass_field, glass_to_choose, people_to_write_for, revision_field
 from firings.forms.judging import VerdictField
-from firings.forms.load import MillimetreField
+from firings.forms.load import THICKNESS_TAKEN, MillimetreField
 from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField
 from firings.models import LoadedPiece
@@ -50,6 +50,7 @@ class AfterwardsForm(HoldsPictures, UnitForm, forms.ModelForm):
         model = LoadedPiece
         fields = [*PIECE_FIELDS, "verdict"]
         field_classes = {"thickest_mm": MillimetreField}
+        help_texts = {"layers": "1 to 40.", "thickest_mm": THICKNESS_TAKEN}
 
     def __init__(
         self, *args: Any, kiln: Kiln, writer: Person, also: Iterable[int] = (), **kwargs: Any

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from firings.forms.load import MillimetreField
+from firings.forms.load import SIZE_TAKEN, THICKNESS_TAKEN, MillimetreField
 from firings.models import Fault, FaultKind, LoadedPiece, VerdictValue
 
 SIZES_AFTER = ["length_after_mm", "width_after_mm", "thickness_after_mm"]
@@ -53,6 +53,11 @@ class VerdictForm(ShortVerdictForm):
     class Meta(ShortVerdictForm.Meta):
         fields = ["verdict", *SIZES_AFTER, "remarks"]
         field_classes = dict.fromkeys(SIZES_AFTER, MillimetreField)
+        help_texts = {
+            "length_after_mm": SIZE_TAKEN,
+            "width_after_mm": SIZE_TAKEN,
+            "thickness_after_mm": THICKNESS_TAKEN,
+        }
 
 
 class FaultForm(forms.ModelForm):

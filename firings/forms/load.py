@@ -31,6 +31,7 @@ class MillimetreField(forms.FloatField):
 
 SIZES = ["thickest_mm", "thinnest_mm", "length_mm", "width_mm"]
 FACTS = ["glass", "layers", *SIZES, "place", "wanted"]
+THICKNESS_TAKEN, SIZE_TAKEN = "0.5 to 100.", "0.1 to 3000."
 
 
 class PieceChoice(forms.ModelChoiceField):
@@ -50,6 +51,13 @@ class LoadedPieceForm(forms.ModelForm):
         model = LoadedPiece
         fields = [*FACTS, "is_served"]
         field_classes = dict.fromkeys(SIZES, MillimetreField)
+        help_texts = {
+            "layers": "1 to 40.",
+            "thickest_mm": THICKNESS_TAKEN,
+            "thinnest_mm": THICKNESS_TAKEN,
+            "length_mm": SIZE_TAKEN,
+            "width_mm": SIZE_TAKEN,
+        }
 
     def __init__(self, *args: Any, firing: Firing, writer: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

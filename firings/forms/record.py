@@ -142,7 +142,9 @@ class RecordForm(UnitForm, forms.ModelForm):
     opened_temperature_c = TemperatureField(
         label="Opened at", required=False, lowest_c=-20, highest_c=1400
     )
-    recorded_peak_c = TemperatureField(label="Recorded peak", required=False)
+    recorded_peak_c = TemperatureField(
+        label="Recorded peak", required=False, help_text="The highest that the display reached."
+    )
     recorded_hold_s = DurationField(label="Hold at the top", required=False)
     recorded_duration_s = DurationField(
         label="Duration",

@@ -18,6 +18,7 @@ class ScheduleForm(forms.ModelForm):
             "thinnest_mm": "Thinnest, mm",
             "thickest_mm": "Thickest, mm",
         }
+        help_texts = {"thinnest_mm": "0.5 to 100.", "thickest_mm": "0.5 to 100."}
         widgets = {
             "thinnest_mm": forms.TextInput(attrs={"inputmode": "decimal"}),
             "thickest_mm": forms.TextInput(attrs={"inputmode": "decimal"}),

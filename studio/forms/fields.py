@@ -145,6 +145,10 @@ class UnitForm(forms.BaseForm):
             if isinstance(field, TemperatureField):
                 field.unit = unit
                 field.label = f"{self._label_of(name, field)}, {formats.DEGREE[unit]}"
+                if not field.help_text:
+                    field.help_text = (
+                        f"{field.say(field.lowest_c)} to {field.say(field.highest_c)}."
+                    )
 
     def _label_of(self, name: str, field: forms.Field) -> str:
         """The field's own label, or its model field's name, or its name in words."""

@@ -41,6 +41,15 @@ def test_letters_for_a_number_are_answered_with_one_of_its_kind(
     assert form.errors["step"] == [f"Enter a number, such as {step}."]
 
 
+def test_a_field_says_what_it_takes_unless_it_has_words_of_its_own() -> None:
+    class WordsForm(PeakForm):
+        told = TemperatureField(help_text="By the display.")
+
+    fields = WordsForm(unit="F").fields
+    assert fields["peak"].help_text == "68 °F to 1742 °F."
+    assert fields["told"].help_text == "By the display."
+
+
 def test_twenty_degrees_fahrenheit_hotter_are_eleven_celsius() -> None:
     form = PeakForm({"peak": "1480", "step": "20"}, unit="F")
     assert form.is_valid()
