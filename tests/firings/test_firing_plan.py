@@ -190,3 +190,12 @@ def test_outsider_is_led_to_sign_in(outsider: Client, db: None) -> None:
 
 def test_wrong_method_is_refused(artist: Person, signed_in: SignedIn) -> None:
     assert signed_in(artist).put(PLAN).status_code == 405
+
+
+def test_plan_in_an_empty_studio_says_what_comes_first(artist: Person, signed_in: SignedIn) -> None:
+    browser = signed_in(artist)
+    assert "No kiln is in service." in browser.get(PLAN).text
+    make_kiln()
+    assert "There is no schedule yet." in browser.get(PLAN).text
+    make_revision(make_schedule(artist))
+    assert "Choose a schedule and a kiln" in browser.get(PLAN).text
