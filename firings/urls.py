@@ -10,6 +10,7 @@ from firings.views import (
     logbook,
     photographs,
     record,
+    spot_readings,
     today,
     tuning,
 )
@@ -43,6 +44,14 @@ record_patterns = [
     path("photographs/<int:pk>/remove/", photographs.photograph_remove, name="photograph_remove"),
 ]
 
+# What was measured of it.
+recording_patterns = [
+    path("firings/<int:pk>/readings/add/", spot_readings.spot_reading_add, name="spot_reading_add"),
+    path(
+        "readings/<int:pk>/remove/", spot_readings.spot_reading_remove, name="spot_reading_remove"
+    ),
+]
+
 # What became of it, and what to do next.
 tuning_patterns = [
     path("", today.today, name="today"),
@@ -54,4 +63,4 @@ tuning_patterns = [
     path("kilns/<int:pk>/history/", kiln_history.kiln_history, name="kiln_history"),
 ]
 
-urlpatterns = [*record_patterns, *tuning_patterns]
+urlpatterns = [*record_patterns, *recording_patterns, *tuning_patterns]

@@ -1,7 +1,8 @@
 """Settings, read from the environment; every variable has a default that suits one machine.
 
-DEVELOPERS.md lists the variables. What the site keeps (database, photographs, collected static
-files, the secret key) lives below STUDIO_DATA, by default the folder `.data` beside manage.py.
+DEVELOPERS.md lists the variables. What the site keeps (database, photographs, recordings,
+collected static files, the secret key) lives below STUDIO_DATA, by default the folder `.data`
+beside manage.py.
 """
 
 import os
@@ -165,9 +166,14 @@ STATICFILES_FINDERS = [
 MEDIA_ROOT = DATA_DIR / "photographs"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "recordings": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": DATA_DIR / "recordings", "base_url": None},
+    },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 PHOTOGRAPH_LIMIT_MB = 25
+RECORDING_LIMIT_MB = 60
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000

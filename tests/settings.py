@@ -13,6 +13,7 @@ PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 STORAGES = STORAGES | {
     "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
+    "recordings": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":

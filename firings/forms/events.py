@@ -5,8 +5,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from firings.actions.record import CLOCKS_DIFFER
-from firings.forms.times import DateAndTimeField
+from firings.forms.times import DateAndTimeField, within_firing
 from firings.models import EventKind, FiringEvent
 
 
@@ -25,12 +24,4 @@ class EventForm(forms.ModelForm):
         self.fields["kind"].choices = [("", "choose"), *EventKind.choices]  # type: ignore[attr-defined]
 
     def clean_happened_at(self) -> Any:
-        time, firing = self.cleaned_data["happened_at"], self.instance.firing
-        # What is keyed has no seconds: an event in the minute of the start is not before it.
-        if firing.started_at and time < firing.started_at.replace(second=0, microsecond=0):
-            raise forms.ValidationError("That is before this firing was started.")
-        if firing.opened_at and time > firing.opened_at:
-            raise forms.ValidationError("That is after this kiln was opened.")
-        if time > timezone.now() + CLOCKS_DIFFER:
-            raise forms.ValidationError("This lies in the future.")
-        return time
+        return within_firing(self.cleaned_data["happened_at"], self.instance.firing)

@@ -8,6 +8,9 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from firings.actions.record import CLOCKS_DIFFER
+from firings.models import Firing
+
 KEYED = "%Y-%m-%dT%H:%M"
 
 
@@ -45,3 +48,15 @@ class DateAndTimeField(forms.DateTimeField):
         if isinstance(value, datetime):
             return timezone.localtime(value).strftime(KEYED)
         return value
+
+
+def within_firing(time: datetime, firing: Firing) -> datetime:
+    """The time of something that happened in a firing; `ValidationError` where it can't have."""
+    # What is keyed has no seconds: what happens in the minute of the start is not before it.
+    if firing.started_at and time < firing.started_at.replace(second=0, microsecond=0):
+        raise ValidationError("That is before this firing was started.", code="too_early")
+    if firing.opened_at and time > firing.opened_at:
+        raise ValidationError("That is after this kiln was opened.", code="too_late")
+    if time > timezone.now() + CLOCKS_DIFFER:
+        raise ValidationError("This lies in the future.", code="too_late")
+    return time

@@ -8,6 +8,7 @@ from firings.models.record import (
     FiringState,
     KeyedDifference,
 )
+from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.tuning import NoteTaken
 
 __all__ = [
@@ -24,5 +25,8 @@ __all__ = [
     "NoteTaken",
     "Photograph",
     "Piece",
+    "RecordingFile",
+    "RecordingSeries",
+    "SpotReading",
     "VerdictValue",
 ]

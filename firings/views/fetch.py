@@ -11,6 +11,8 @@ from firings.models import (
     LoadedPiece,
     Photograph,
     Piece,
+    RecordingFile,
+    SpotReading,
 )
 from studio import access
 from studio.models import Person
@@ -30,6 +32,20 @@ def firing_to_load(person: Person, pk: int) -> Firing:
     if firing.state not in (FiringState.PLANNED, FiringState.FIRING):
         access.require(person, "firing.change", firing)
     return firing
+
+
+def recording_file_to(person: Person, act: str, pk: int) -> RecordingFile:
+    file = get_object_or_404(
+        RecordingFile.objects.select_related("firing__kiln", "firing__revision__schedule"), pk=pk
+    )
+    access.require(person, act, file)
+    return file
+
+
+def spot_reading_to_remove(person: Person, pk: int) -> SpotReading:
+    reading = get_object_or_404(SpotReading.objects.select_related("firing"), pk=pk)
+    access.require(person, "firing.change", reading)
+    return reading
 
 
 def event_to_remove(person: Person, pk: int) -> FiringEvent:
