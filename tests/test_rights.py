@@ -1,0 +1,293 @@
+"""Every address × every sort of reader × GET and POST, against one table.
+
+Readers: K keeper, I instructor, O a student whose own the things are, A another artist, S another
+student. A row gives who may read and who may send; None is a method that the address doesn't have.
+An address without a row fails, and so does a row without an address.
+"""
+
+from collections.abc import Callable
+from datetime import timedelta
+from io import BytesIO
+from typing import Any
+
+import pytest
+from django.contrib.auth.tokens import default_token_generator
+from django.db import transaction
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
+from PIL import Image
+
+from firings.actions.photographs import photographs_add
+from firings.models import Fault, FiringEvent, SpotReading
+from firings.pictures import prepare_picture
+from studio.models import Invitation, Person, ServiceEntry
+from tests.browser.pages import SIGNED_OUT, url_names
+from tests.factories import (
+    load_piece,
+    make_firing,
+    make_glass,
+    make_kiln,
+    make_person,
+    make_revision,
+    make_schedule,
+)
+
+ALL, OWN = "KIOAS", "KIO"
+
+# What stands after “|” is another thing at the same address.
+RIGHTS: dict[str, tuple[str | None, str | None]] = {
+    "firings:event_add": (OWN, OWN),
+    "firings:event_remove": (None, OWN),
+    "firings:fault_add": (OWN, OWN),
+    "firings:fault_remove": (None, OWN),
+    "firings:firing_afterwards": (ALL, ALL),
+    "firings:firing_call_off": (OWN, OWN),
+    "firings:firing_chart_data": (ALL, None),
+    "firings:firing_detail": (ALL, None),
+    "firings:firing_edit": (OWN, OWN),
+    "firings:firing_open": ("KIOA", "KIOA"),
+    "firings:firing_plan": (ALL, ALL),
+    "firings:firing_start": (OWN, OWN),
+    "firings:keyed_edit": (OWN, OWN),
+    "firings:kiln_history": (ALL, None),
+    "firings:load_edit": (ALL, None),
+    "firings:logbook": (ALL, None),
+    "firings:logbook_csv": (ALL, None),
+    "firings:note_take": (None, OWN),
+    "firings:photograph_add": (ALL, ALL),
+    "firings:photograph_add|opened": (OWN, OWN),
+    "firings:photograph_file": (ALL, None),
+    "firings:photograph_remove": (None, OWN),
+    "firings:piece_add": (ALL, ALL),
+    "firings:piece_add|opened": (OWN, OWN),
+    "firings:piece_detail": (ALL, None),
+    "firings:piece_edit": (OWN, OWN),
+    "firings:piece_edit|of the artist": ("KIOA", "KIOA"),
+    "firings:piece_judge": (OWN, OWN),
+    "firings:piece_judge|of the artist": ("KIA", "KIA"),
+    "firings:piece_remove": (None, OWN),
+    "firings:spot_reading_add": (OWN, OWN),
+    "firings:spot_reading_add|running": (ALL, ALL),
+    "firings:spot_reading_remove": (None, OWN),
+    "firings:today": (ALL, None),
+    "schedules:revision_carry": (OWN, OWN),
+    "schedules:revision_copy": (OWN, OWN),
+    "schedules:revision_curve_data": (ALL, None),
+    "schedules:revision_detail": (ALL, None),
+    "schedules:revision_difference": (ALL, None),
+    "schedules:schedule_add": (ALL, ALL),
+    "schedules:schedule_archive": (None, OWN),
+    "schedules:schedule_detail": (ALL, None),
+    "schedules:schedule_edit": (OWN, OWN),
+    "schedules:schedule_list": (ALL, None),
+    "schedules:schedule_restore": (None, OWN),
+    "studio:account": (ALL, ALL),
+    "studio:family_add": ("KIA", "KIA"),
+    "studio:family_change": ("KIA", "KIA"),
+    "studio:family_list": (ALL, None),
+    "studio:first_steps": (ALL, None),
+    "studio:glass_add": ("KIA", "KIA"),
+    "studio:glass_archive": (None, "KIA"),
+    "studio:glass_change": ("KIA", "KIA"),
+    "studio:glass_detail": (ALL, None),
+    "studio:glass_list": (ALL, None),
+    "studio:glass_unarchive": (None, "KIA"),
+    "studio:help_cautions": (ALL, None),
+    "studio:help_index": (ALL, None),
+    "studio:help_words": (ALL, None),
+    "studio:invitation_detail": ("K", None),
+    "studio:invitation_detail|of the instructor": ("KI", None),
+    "studio:invitation_make": ("KI", "KI"),
+    "studio:invitation_withdraw": (None, "K"),
+    "studio:invitation_withdraw|of the instructor": (None, "KI"),
+    "studio:kiln_add": ("K", "K"),
+    "studio:kiln_change": ("K", "K"),
+    "studio:kiln_detail": (ALL, None),
+    "studio:kiln_list": (ALL, None),
+    "studio:password_change": (ALL, ALL),
+    "studio:person_activate": (None, "K"),
+    "studio:person_deactivate": (None, "K"),
+    "studio:person_detail": (ALL, None),
+    "studio:person_list": (ALL, None),
+    "studio:person_set_role": (None, "K"),
+    "studio:place_list_change": ("K", "K"),
+    "studio:reset_link_make": (None, "K"),
+    "studio:service_diary": (ALL, None),
+    "studio:service_entry_add": ("KI", "KI"),
+    "studio:service_entry_change": ("KI", "KI"),
+    "studio:service_entry_remove": (None, "KI"),
+    "studio:sign_out": (None, ALL),
+    "studio:studio_change": ("K", "K"),
+    "studio:style": (ALL, None),
+}
+
+
+@pytest.fixture
+def readers(keeper: Person, instructor: Person, student: Person) -> dict[str, Person]:
+    return {
+        "K": keeper,
+        "I": instructor,
+        "O": student,
+        "A": make_person("inka", role="artist"),
+        "S": make_person("tove", role="student"),
+    }
+
+
+@pytest.fixture
+def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
+    """What stands in each address: things of O, where they can be somebody's own."""
+    owner, keeper = readers["O"], readers["K"]
+    kiln, glass = make_kiln(), make_glass()
+    schedule = make_schedule(owner)
+    revision = make_revision(schedule, written_for=kiln)
+    make_revision(schedule, written_for=kiln)
+    of_owner = {"kiln": kiln, "revision": revision}
+    opened = make_firing(
+        owner,
+        **of_owner,
+        state="opened",
+        started_at=timezone.now() - timedelta(days=3),
+        opened_at=timezone.now() - timedelta(days=2),
+    )
+    running = make_firing(owner, **of_owner, state="firing")
+    planned = make_firing(owner, **of_owner)
+    loaded, of_artist = load_piece(opened), load_piece(opened, maker=readers["A"])
+    fault = Fault.objects.create(loaded_piece=loaded, kind="stuck", noted_by=owner)
+    event = FiringEvent.objects.create(firing=opened, kind="vented", noted_by=owner)
+    reading = SpotReading.objects.create(
+        firing=opened, at=timezone.now(), temperature_c=620.0, noted_by=owner
+    )
+    entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
+    file = BytesIO()
+    Image.new("RGB", (64, 48), "teal").save(file, "JPEG")
+    file.seek(0)
+    (photograph,) = photographs_add(firing=opened, by=owner, pictures=[prepare_picture(file)])
+    invitation, of_instructor = (
+        Invitation.objects.create(invited_for="Somebody new", invited_by=readers[role])
+        for role in "KI"
+    )
+    numbered = {"pk": schedule.pk, "number": 1}
+    things: dict[str, Any] = {
+        "firings:event_remove": event,
+        "firings:fault_add": loaded,
+        "firings:fault_remove": fault,
+        "firings:firing_call_off": planned,
+        "firings:firing_open": running,
+        "firings:firing_start": planned,
+        "firings:kiln_history": kiln,
+        "firings:photograph_add": planned,
+        "firings:photograph_remove": photograph,
+        "firings:piece_add": planned,
+        "firings:piece_detail": loaded.piece,
+        "firings:piece_edit": loaded,
+        "firings:piece_edit|of the artist": of_artist,
+        "firings:piece_judge": loaded,
+        "firings:piece_judge|of the artist": of_artist,
+        "firings:piece_remove": loaded,
+        "firings:spot_reading_add": opened,
+        "firings:spot_reading_add|running": running,
+        "firings:spot_reading_remove": reading,
+        "studio:family_change": glass.family,
+        "studio:invitation_detail": invitation,
+        "studio:invitation_detail|of the instructor": of_instructor,
+        "studio:invitation_withdraw": invitation,
+        "studio:invitation_withdraw|of the instructor": of_instructor,
+        "studio:place_list_change": kiln,
+        "studio:reset_link_make": owner,
+        "studio:service_diary": kiln,
+        "studio:service_entry_add": kiln,
+    }
+    by_first_word = {
+        "firing": opened,
+        "event": opened,
+        "keyed": opened,
+        "load": opened,
+        "note": opened,
+        "photograph": opened,
+        "piece": opened,
+        "schedule": schedule,
+        "glass": glass,
+        "kiln": kiln,
+        "person": owner,
+        "service": entry,
+    }
+    uid = urlsafe_base64_encode(force_bytes(owner.pk))
+    others: dict[str, dict[str, Any]] = {
+        "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
+        "schedules:revision_carry": numbered,
+        "schedules:revision_copy": numbered,
+        "schedules:revision_curve_data": numbered,
+        "schedules:revision_detail": numbered,
+        "schedules:revision_difference": {"pk": schedule.pk},
+        "studio:invitation_accept": {"token": invitation.token},
+        "studio:password_set": {
+            "uidb64": uid,
+            "token": default_token_generator.make_token(owner),
+        },
+    }
+    found = {name: {"pk": thing.pk} for name, thing in things.items()} | others
+    for name in {*RIGHTS, *url_names()} - found.keys():
+        first_word = name.partition(":")[2].partition("_")[0]
+        if first_word in by_first_word:
+            found[name] = {"pk": by_first_word[first_word].pk}
+    return found
+
+
+@pytest.fixture
+def address_of(arguments: dict[str, dict[str, Any]]) -> Callable[[str], str]:
+    def address(name: str) -> str:
+        path = name.partition("|")[0]
+        try:
+            return reverse(path)
+        except NoReverseMatch:
+            return reverse(path, kwargs=arguments[name])
+
+    return address
+
+
+def test_every_address_has_a_row() -> None:
+    assert {name.partition("|")[0] for name in RIGHTS} | SIGNED_OUT == set(url_names())
+
+
+@pytest.mark.parametrize("name", RIGHTS)
+def test_only_those_who_may(
+    name: str,
+    address_of: Callable[[str], str],
+    readers: dict[str, Person],
+    signed_in: Callable[[Person], Client],
+) -> None:
+    address = address_of(name)
+    for method, allowed in zip(("get", "post"), RIGHTS[name], strict=True):
+        for letter, person in readers.items():
+            wanted = 405 if allowed is None else 200 if letter in allowed else 403
+            with transaction.atomic():
+                answer = getattr(signed_in(person), method)(address)
+                transaction.set_rollback(True)
+            told = _may(answer)
+            assert told == wanted, f"{letter} {method} {address}: {answer.status_code}"
+
+
+def _may(answer: HttpResponse) -> int:
+    """200 for whatever is an answer: a page, a refused form, the way to another page."""
+    return 200 if answer.status_code in (200, 302, 400) else answer.status_code
+
+
+def test_outsider_is_led_to_sign_in(address_of: Callable[[str], str], outsider: Client) -> None:
+    for name in RIGHTS:
+        for method in ("get", "post"):
+            answer = getattr(outsider, method)(address_of(name))
+            assert answer.status_code == 302, name
+            assert answer.headers["Location"].startswith(f"{reverse('studio:sign_in')}?next=")
+
+
+@pytest.mark.parametrize("name", sorted(SIGNED_OUT))
+def test_outsider_may_come_in_by_these_doors(
+    name: str, address_of: Callable[[str], str], outsider: Client
+) -> None:
+    answer = outsider.get(address_of(name))
+
+    assert "?next=" not in answer.headers.get("Location", "")
