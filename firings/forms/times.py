@@ -10,15 +10,16 @@ from django.utils import timezone
 
 from firings.actions.record import CLOCKS_DIFFER
 from firings.models import Firing
+from studio.forms.fields import ShownRounded
 
 KEYED = "%Y-%m-%dT%H:%M"
 
 
-class DateAndTimeField(forms.DateTimeField):
+class DateAndTimeField(ShownRounded, forms.DateTimeField):
     """Cleans to an aware time; shows one in the studio's zone.
 
-    An hour that comes twice, when the clocks go back, means its first coming; one that never comes
-    is refused.
+    An hour that comes twice, when the clocks go back, means its first coming, unless it comes back
+    as it was shown; one that never comes is refused.
     """
 
     widget = forms.DateTimeInput(format=KEYED, attrs={"type": "datetime-local"})

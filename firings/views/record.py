@@ -65,7 +65,7 @@ def firing_edit(request: StudioRequest, pk: int) -> HttpResponse:
         return told_at_firing(request, pk, record.StateError(firing))
     form = _form_of_facts(request, firing)
     if form.is_valid():
-        changes = {name: form.cleaned_data[name] for name in form.fields}
+        changes = {name: form.cleaned_data[name] for name in form.changed_data}
         try:
             record.firing_change(firing=firing, changes=changes)
         except record.StateError as error:

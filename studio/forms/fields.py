@@ -21,7 +21,26 @@ _DURATION = re.compile(
 )
 
 
-class TemperatureField(forms.FloatField):
+class ShownRounded(forms.Field):
+    """Mixin: what comes back as it was shown is the value itself, to its last digit.
+
+    A form saved untouched changes nothing: 804.3 °C never drifts by way of 1479.7 °F.
+    """
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return not self._is_as_shown(initial, data) and super().has_changed(initial, data)
+
+    def _clean_bound_field(self, bf: forms.BoundField) -> Any:
+        if self._is_as_shown(bf.initial, bf.data):
+            return bf.initial
+        return super()._clean_bound_field(bf)  # type: ignore[misc]
+
+    def _is_as_shown(self, initial: Any, data: Any) -> bool:
+        known = initial not in self.empty_values and not isinstance(initial, str)
+        return known and self.prepare_value(initial) == data
+
+
+class TemperatureField(ShownRounded, forms.FloatField):
     """A temperature, keyed in the reader's unit; cleans to °C. Limits are in °C."""
 
     EXAMPLES = {"C": "804", "F": "1480"}
@@ -98,7 +117,7 @@ class TemperatureDifferenceField(TemperatureField):
         return formats.temperature_span(value_c, self.unit, 1)
 
 
-class DurationField(forms.Field):
+class DurationField(ShownRounded, forms.Field):
     """Hours and minutes, keyed as 1:30, 1 h 30, 90 or 90 min; cleans to seconds."""
 
     widget = forms.TextInput

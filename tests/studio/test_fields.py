@@ -73,6 +73,26 @@ def test_a_stored_value_is_shown_in_the_readers_unit() -> None:
     assert form.fields["peak"].label == "Peak, °F"
 
 
+@pytest.mark.parametrize("unit", ["C", "F"])
+def test_a_value_that_comes_back_as_it_was_shown_does_not_drift(unit: str) -> None:
+    kept = {"peak": 804.333, "step": 7.777}
+    shown = PeakForm(initial=kept, unit=unit)
+    sent = {name: shown[name].value() for name in kept}
+
+    form = PeakForm(sent, initial=kept, unit=unit)
+
+    assert form.is_valid()
+    assert form.cleaned_data == kept
+    assert not form.has_changed()
+
+
+def test_what_an_address_filled_in_is_still_read() -> None:
+    form = PeakForm({"peak": "804", "step": "1"}, initial={"peak": "804"}, unit="F")
+
+    assert form.is_valid()
+    assert form.cleaned_data["peak"] == pytest.approx(428.9, abs=0.1)
+
+
 @pytest.mark.parametrize(
     ("typed", "seconds"),
     [("90", 5400), ("1:30", 5400), ("1 h 30", 5400), ("0", 0), ("16h", 57600), ("10 min", 600)],
