@@ -72,11 +72,15 @@ def firing_plan(
 def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
     """The firing with other facts on its record; its state stays as it is.
 
-    Raises `StateError` when the state is no longer the one that whoever wrote the changes saw.
+    In another kiln its pieces keep the places of the same name; of another revision nothing is
+    keyed differently yet. Raises `StateError` when the state is no longer the one that whoever
+    wrote the changes saw.
     """
     stands = _locked(firing, FiringState(firing.state))
     if "kiln" in changes and changes["kiln"].pk != stands.kiln_id:
-        _take_kiln(changes["kiln"])
+        _move_load(stands, _take_kiln(changes["kiln"]))
+    if "revision" in changes and changes["revision"].pk != stands.revision_id:
+        stands.keyed_differences.all().delete()
     for name, value in changes.items():
         setattr(stands, name, value)
     stands.full_clean()
@@ -158,6 +162,14 @@ def _take_kiln(kiln: Kiln) -> Kiln:
             {"kiln": ValidationError("%(kiln)s is out of service.", params={"kiln": locked})}
         )
     return locked
+
+
+def _move_load(firing: Firing, kiln: Kiln) -> None:
+    there = {place.name: place for place in kiln.places.all()}
+    for loaded in firing.load.select_related("place"):
+        if loaded.place is not None:
+            loaded.place = there.get(loaded.place.name)
+            loaded.save(update_fields=["place"])
 
 
 def _not_ahead(time: datetime, field: str) -> datetime:

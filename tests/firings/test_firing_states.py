@@ -1,7 +1,7 @@
 """Start, open, call off: each by whoever may, once, and kindly when somebody was quicker."""
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -13,8 +13,8 @@ from django.utils import timezone
 
 from firings.actions import record
 from firings.models import Firing, FiringState
-from studio.models import Person
-from tests.factories import load_piece, make_firing, make_kiln, make_revision
+from studio.models import Person, Studio
+from tests.factories import load_piece, make_firing, make_kiln, make_place, make_revision
 from tests.firings.pictures import picture_file
 
 SignedIn = Callable[[Person], Client]
@@ -261,6 +261,60 @@ def test_record_takes_what_was_measured_and_what_else_changed(
     assert (firing.recorded_duration_s, firing.room_temperature_c) == (32700, -3)
     assert float(firing.energy_kwh) == 11.2
     assert firing.also_changed == ["mould", "glass_batch"]
+
+
+def test_record_saved_untouched_keeps_every_second(artist: Person, signed_in: SignedIn) -> None:
+    """Also in the hour that came twice, when a phone can't say which of the two it was."""
+    Studio.objects.update_or_create(pk=1, defaults={"time_zone": "Europe/Lisbon"})
+    second_coming = datetime(2026, 10, 25, 1, 30, 42, tzinfo=UTC)  # 01:30 on the clock, again
+    firing = make_firing(
+        artist,
+        state="opened",
+        started_at=second_coming,
+        opened_at=second_coming + timedelta(hours=15),
+        recorded_peak_c=804.333,
+        recorded_duration_s=36_015,
+    )
+    artist.unit = "F"
+    artist.save()
+    browser = signed_in(artist)
+    page = browser.get(address("firing_edit", firing))
+    shown = {field.name: field.value() for field in page.context["form"]}
+    sent = {name: value for name, value in shown.items() if value is not None}
+    assert sent["started_at"] == "2026-10-25T01:30"
+
+    answer = browser.post(address("firing_edit", firing), sent | {"title": "Ebb"})
+
+    assert answer.status_code == 302
+    kept = Firing.objects.get()
+    assert (kept.title, kept.started_at, kept.opened_at) == ("Ebb", second_coming, firing.opened_at)
+    assert (kept.recorded_peak_c, kept.recorded_duration_s) == (804.333, 36_015)
+
+
+def test_in_another_kiln_pieces_keep_places_of_the_same_name(artist: Person) -> None:
+    here, there = make_kiln("Heron"), make_kiln("Plover")
+    wanted = make_place(there, "centre")
+    firing = make_firing(artist, kiln=here)
+    middle = load_piece(firing, place=make_place(here, "centre"))
+    corner = load_piece(firing, place=make_place(here, "corner"))
+
+    record.firing_change(firing=firing, changes={"kiln": there})
+
+    middle.refresh_from_db()
+    corner.refresh_from_db()
+    assert (middle.place, corner.place) == (wanted, None)
+
+
+def test_of_another_revision_nothing_was_keyed_differently_yet(artist: Person) -> None:
+    firing = make_firing(artist)
+    firing.keyed_differences.create(position=1, part="target", value=1480)
+    other = make_revision(firing.revision.schedule)
+
+    record.firing_change(firing=firing, changes={"title": "Ebb"})
+    assert firing.keyed_differences.exists()
+    record.firing_change(firing=firing, changes={"revision": other})
+
+    assert not firing.keyed_differences.exists()
 
 
 def test_record_opened_before_its_start_is_refused_at_the_field(
