@@ -1,17 +1,20 @@
 """What was recorded of a firing, held against what was planned."""
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
+from math import log
 
 import numpy as np
-from numpy.typing import NDArray
 
+from firings.services.bands import NO_COOLING, Band, FastestCooling, bands, fastest_cooling
+from firings.services.holding import Holding, highest_without_noise
+from firings.services.interruptions import Interruption
+from firings.services.readings import Readings
 from firings.services.recording import Recording
+from firings.services.segment_comparison import SegmentComparison, compare_segments
+from firings.services.segment_finding import Finding, find_segments
 from firings.services.top import find_top, with_top
 from schedules.services.curve import Curve, planned_curve
-from schedules.services.process_ranges import DEVITRIFICATION
-from studio.services.glass import Glass, heat_work
-
-Floats = NDArray[np.float64]
+from studio.services.glass import Glass, heat_work, log10_viscosity
 
 PEAK_TOLERANCE = 5.0
 """°C at the top beyond which the kiln missed the plan (common practice, no source)."""
@@ -19,6 +22,12 @@ HOLD_TOLERANCE = 300.0
 """s of hold beyond which it did (common practice, no source)."""
 HEAT_WORK_DEPTH = 60.0
 """°C below the top within which nearly all heat work is done: at 804 °C nine tenths of it."""
+REPEATABILITY = 1.5
+"""°C by which a kiln differs from firing to firing until it is known better (common practice)."""
+LATE = 300.0
+"""s after the first reading from which a start counts as late."""
+APART = 1.5
+"""°C by which a peak away from the top's hold is above it, to count instead."""
 LONGEST_STEP = 600.0
 """s between two readings near the top beyond which they say nothing of the heat work."""
 
@@ -29,49 +38,6 @@ class ComparisonRemark:
 
     code: str
     figures: dict[str, float] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Band:
-    """The time spent in a range of temperatures.
-
-    Attributes
-    ----------
-    name : "devitrification" or "annealing"
-    low, high : °C
-    planned : s
-    recorded : s, or None without a series of readings
-    """
-
-    name: str
-    low: float
-    high: float
-    planned: float
-    recorded: float | None
-
-
-@dataclass(frozen=True)
-class SegmentComparison:
-    """A planned segment as it was found in the recording; None for what was not found.
-
-    Attributes
-    ----------
-    index : of the planned segment
-    start : s of the recording at which its ramp begins
-    end : s at which its hold ends
-    rate_achieved : °C/h
-    overshoot : °C above its target, 0 where it stayed below
-    hold_achieved : s
-    delay : s behind the plan
-    """
-
-    index: int
-    start: float | None = None
-    end: float | None = None
-    rate_achieved: float | None = None
-    overshoot: float | None = None
-    hold_achieved: float | None = None
-    delay: float | None = None
 
 
 @dataclass(frozen=True)
@@ -87,6 +53,10 @@ class Comparison:
     bands : see `Band`
     segments : one for each planned segment
     remarks : see `ComparisonRemark`
+    cooling : the fastest between annealing and strain point, see `FastestCooling`
+    interruptions : where the power failed, or nothing was read
+    beyond : names of those of "peak_difference", "hold_difference", "heat_work_ratio" that are
+        more than the kiln's repeatability; each segment has its own
     """
 
     peak_difference: float | None
@@ -96,6 +66,10 @@ class Comparison:
     bands: tuple[Band, ...]
     segments: tuple[SegmentComparison, ...]
     remarks: tuple[ComparisonRemark, ...]
+    _: KW_ONLY
+    cooling: FastestCooling = NO_COOLING
+    interruptions: tuple[Interruption, ...] = ()
+    beyond: frozenset[str] = frozenset()
 
     @property
     def missed_plan(self) -> bool:
@@ -106,22 +80,32 @@ class Comparison:
         )
 
 
-def compare(plan: Curve, recording: Recording, glass: Glass | None = None) -> Comparison:
+def compare(
+    plan: Curve,
+    recording: Recording,
+    glass: Glass | None = None,
+    *,
+    repeatability: float = REPEATABILITY,
+    process: str | None = None,
+) -> Comparison:
     """Hold a recording against the plan.
 
     Peak and duration are enough: the heat work is then that of the plan with the recorded peak,
-    and the recorded hold where it was noted, in place of the planned. A series of readings, close
-    enough together at the top, gives its own heat work.
+    and the recorded hold where it was noted, in place of the planned. A series of readings gives
+    its own heat work where it is close enough together at the top, its peak without the noise of
+    single readings, and each planned segment as it was found.
 
     Parameters
     ----------
     plan : the curve of the schedule in its kiln, in display temperatures
     recording : in the same terms
     glass : for heat work and the annealing range; by default `Glass()`
+    repeatability : °C by which this kiln's firings of one plan differ at the top
+    process : for the time in its range, as `process_ranges` names it
 
     Returns
     -------
-    Comparison. Segments are not looked for in the readings; only what was noted of the top is told.
+    Comparison
 
     Examples
     --------
@@ -134,34 +118,155 @@ def compare(plan: Curve, recording: Recording, glass: Glass | None = None) -> Co
     (-7.0, 0.0, 0.78)
     >>> seen.missed_plan
     True
+    >>> times = np.arange(0.0, 40000.0, 30.0)
+    >>> found = compare(plan, Recording(times, plan.at(times)))
+    >>> abs(found.segments[0].hold_achieved - 600) < 60, abs(found.duration_difference) < 60
+    (True, True)
     """
     glass = glass or Glass()
     remarks: list[ComparisonRemark] = []
-    peak = recording.highest
-    duration = _duration(recording, remarks)
-    top = find_top(plan.segments) if plan.segments else None
-    hold_difference = None
-    if top is not None and recording.hold is not None:
-        hold_difference = recording.hold - top.hold
+    readings = Readings.of(recording) if plan.segments else None
+    finding, segments = None, _noted_of_the_top(plan, recording)
+    holdings: tuple[Holding | None, ...] = ()
+    if readings is not None:
+        finding = find_segments(plan, readings)
+        segments, holdings = compare_segments(plan, readings, finding, glass, repeatability)
+        remarks += _not_found(plan, readings, finding)
+    peak = _peak(plan, recording, readings, holdings)
+    duration = _duration(recording, finding, remarks)
+    peak_difference = None if peak is None else peak - plan.peak
+    hold_difference = _hold_difference(plan, recording, segments)
+    ratio = _heat_work_ratio(plan, recording, peak, glass, remarks)
     return Comparison(
-        peak_difference=None if peak is None else peak - plan.peak,
+        peak_difference=peak_difference,
         duration_difference=_difference(duration, plan.duration),
-        heat_work_ratio=_heat_work_ratio(plan, recording, peak, glass, remarks),
+        heat_work_ratio=ratio,
         hold_difference=hold_difference,
-        bands=_bands(plan, recording, glass),
-        segments=tuple(
-            _segment(index, plan, recording, peak) for index in range(len(plan.segments))
-        ),
+        bands=bands(plan, readings, glass, process),
+        segments=segments,
         remarks=tuple(remarks),
+        cooling=fastest_cooling(plan, readings, glass),
+        interruptions=() if finding is None else finding.interruptions,
+        beyond=_beyond(plan, peak_difference, hold_difference, ratio, glass, repeatability),
     )
 
 
-def _duration(recording: Recording, remarks: list[ComparisonRemark]) -> float | None:
+def _noted_of_the_top(plan: Curve, recording: Recording) -> tuple[SegmentComparison, ...]:
+    """What somebody noted at the top, where there is no series."""
+    if not plan.segments:
+        return ()
+    top, peak = find_top(plan.segments), recording.highest
+    return tuple(
+        SegmentComparison(index)
+        if index != top.index or peak is None
+        else SegmentComparison(
+            index, overshoot=max(peak - top.peak, 0.0), hold_achieved=recording.hold
+        )
+        for index in range(len(plan.segments))
+    )
+
+
+def _not_found(plan: Curve, readings: Readings, finding: Finding) -> list[ComparisonRemark]:
+    """What the readings do not show, and what they show that was not planned."""
+    told = []
+    if readings.joined:
+        told.append(ComparisonRemark("readings_joined", {"step": readings.step}))
+    if finding.began_before:
+        told.append(ComparisonRemark("began_before_the_readings"))
+    start = finding.segments[0].ramp_start
+    if start is not None and start - readings.times[0] > LATE:
+        told.append(ComparisonRemark("started_late", {"seconds": start - float(readings.times[0])}))
+    told += [
+        ComparisonRemark(
+            "interrupted" if each.depth else "gap",
+            {"begin": each.begin, "end": each.end, "depth": each.depth},
+        )
+        for each in finding.interruptions
+    ]
+    found = [index for index, one in enumerate(finding.segments) if one.hold_end is not None]
+    last = max(found, default=-1)
+    for index, (segment, one) in enumerate(zip(plan.segments, finding.segments, strict=True)):
+        figures = {"segment": float(index)}
+        if one.hold_end is None:
+            after = "segment_not_come_to" if index > last else "segment_not_found"
+            told.append(ComparisonRemark(after, figures))
+        elif one.hold_start is None:
+            told.append(ComparisonRemark("target_not_met", {**figures, "target": segment.target}))
+        elif segment.hold > 0 and one.hold_end - one.hold_start < readings.step:
+            told.append(ComparisonRemark("hold_not_found", figures))
+    return told
+
+
+def _peak(
+    plan: Curve,
+    recording: Recording,
+    readings: Readings | None,
+    holdings: tuple[Holding | None, ...],
+) -> float | None:
+    """°C: without noise where there is a series; a note counts where it is above all readings."""
+    highest = recording.highest
+    if readings is None or highest is None:
+        return highest
+    read = float(np.nanmax(recording.temperatures))
+    if highest > read:
+        return highest
+    _, peak = highest_without_noise(readings)
+    top = holdings[find_top(plan.segments).index]
+    if top is None:
+        return peak
+    # The fitted hold is the better of the two, unless the peak was elsewhere.
+    return max(top.furthest, peak) if peak > top.furthest + APART else top.furthest
+
+
+def _hold_difference(
+    plan: Curve, recording: Recording, segments: tuple[SegmentComparison, ...]
+) -> float | None:
+    """s at the top: as it was noted, or else as it was found."""
+    if not plan.segments:
+        return None
+    top = find_top(plan.segments)
+    hold = recording.hold if recording.hold is not None else segments[top.index].hold_achieved
+    return None if hold is None else hold - top.hold
+
+
+def _beyond(
+    plan: Curve,
+    peak: float | None,
+    hold: float | None,
+    ratio: float | None,
+    glass: Glass,
+    repeatability: float,
+) -> frozenset[str]:
+    """What is more than the kiln's repeatability, weighed in °C at the top."""
+    names = set()
+    if peak is not None and abs(peak) > repeatability:
+        names.add("peak_difference")
+    if not plan.segments:
+        return frozenset(names)
+    top = find_top(plan.segments)
+    around = np.array([top.peak - 0.5, top.peak + 0.5])
+    low, high = log10_viscosity(around, glass).tolist()
+    per_degree = (low - high) * log(10.0)
+    if ratio is not None and abs(log(ratio)) > repeatability * per_degree:
+        names.add("heat_work_ratio")
+    if hold is not None and abs(hold) > max(top.hold, 60.0) * repeatability * per_degree:
+        names.add("hold_difference")
+    return frozenset(names)
+
+
+def _duration(
+    recording: Recording, finding: Finding | None, remarks: list[ComparisonRemark]
+) -> float | None:
+    """s to the end of the last segment: as noted, as found, or else of all readings."""
     if recording.duration is not None:
         return recording.duration
     if recording.times.size < 2:
         remarks.append(ComparisonRemark("duration_not_recorded"))
         return None
+    if finding is not None and finding.segments[-1].hold_end is not None:
+        start = finding.segments[0].ramp_start
+        begin = float(recording.times[0]) if start is None else start
+        return finding.segments[-1].hold_end - begin
     duration = float(recording.times[-1] - recording.times[0])
     remarks.append(ComparisonRemark("duration_from_readings", {"duration": duration}))
     return duration
@@ -230,52 +335,3 @@ def _resolves_the_top(recording: Recording, peak: float, remarks: list[Compariso
         remarks.append(ComparisonRemark("readings_too_far_apart", {"longest": longest}))
         return False
     return True
-
-
-def _segment(
-    index: int, plan: Curve, recording: Recording, peak: float | None
-) -> SegmentComparison:
-    top = find_top(plan.segments)
-    if index != top.index or peak is None:
-        return SegmentComparison(index)
-    overshoot = max(peak - top.peak, 0.0)
-    return SegmentComparison(index, overshoot=overshoot, hold_achieved=recording.hold)
-
-
-def _bands(plan: Curve, recording: Recording, glass: Glass) -> tuple[Band, ...]:
-    ranges = (
-        ("devitrification", DEVITRIFICATION.low, DEVITRIFICATION.high),
-        ("annealing", glass.strain_point, glass.annealing_point),
-    )
-    return tuple(
-        Band(
-            name,
-            low,
-            high,
-            time_between(plan.times, plan.temperatures, low, high),
-            time_between(recording.times, recording.temperatures, low, high)
-            if recording.times.size > 1
-            else None,
-        )
-        for name, low, high in ranges
-    )
-
-
-def time_between(times: Floats, temperatures: Floats, low: float, high: float) -> float:
-    """Seconds for which a series, joined by straight lines, lies from `low` to `high` (°C).
-
-    Stretches beside a missing value are left out.
-
-    Examples
-    --------
-    >>> time_between(np.array([0.0, 100.0]), np.array([700.0, 800.0]), 700.0, 760.0)
-    60.0
-    """
-    steps = np.diff(times)
-    coldest = np.minimum(temperatures[:-1], temperatures[1:])
-    hottest = np.maximum(temperatures[:-1], temperatures[1:])
-    rise = hottest - coldest
-    inside = np.clip(np.minimum(hottest, high) - np.maximum(coldest, low), 0.0, None)
-    level = (rise == 0) & (coldest >= low) & (coldest <= high)
-    share = np.divide(inside, rise, out=np.where(level, 1.0, 0.0), where=rise > 0)
-    return float(np.sum(steps * share))

@@ -3,7 +3,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firings.services.comparison import compare, time_between
+from firings.services.bands import time_between
+from firings.services.comparison import compare
 from firings.services.recording import Recording
 from schedules.services.curve import Segment, planned_curve
 from studio.services.glass import Glass
