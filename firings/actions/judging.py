@@ -20,8 +20,8 @@ def piece_judge(
     `facts` are the sizes after and the remarks. Raises `ValidationError` before the opening.
     """
     loaded = LoadedPiece.objects.select_for_update().get(pk=loaded.pk)
-    if verdict is not None and loaded.firing.state != FiringState.OPENED:
-        raise ValidationError("A piece is judged once its kiln was opened.", code="state")
+    if verdict is not None:
+        _was_opened(loaded)
     if verdict != loaded.verdict:
         loaded.verdict = verdict
         loaded.judged_by = None if verdict is None else by
@@ -37,6 +37,8 @@ def piece_judge(
 def fault_add(
     *, loaded: LoadedPiece, by: Person, kind: str, severity: int, seen_on: date, note: str = ""
 ) -> Fault:
+    """A fault beside the verdict. Raises `ValidationError` before the opening."""
+    _was_opened(loaded)
     fault = Fault(
         loaded_piece=loaded,
         kind=kind,
@@ -48,3 +50,8 @@ def fault_add(
     fault.full_clean()
     fault.save()
     return fault
+
+
+def _was_opened(loaded: LoadedPiece) -> None:
+    if loaded.firing.state != FiringState.OPENED:
+        raise ValidationError("A piece is judged once its kiln was opened.", code="state")

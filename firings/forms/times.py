@@ -53,8 +53,10 @@ class DateAndTimeField(ShownRounded, forms.DateTimeField):
 
 def within_firing(time: datetime, firing: Firing) -> datetime:
     """The time of something that happened in a firing; `ValidationError` where it can't have."""
+    if firing.started_at is None:
+        raise ValidationError("This firing has not been started.", code="too_early")
     # What is keyed has no seconds: what happens in the minute of the start is not before it.
-    if firing.started_at and time < firing.started_at.replace(second=0, microsecond=0):
+    if time < firing.started_at.replace(second=0, microsecond=0):
         raise ValidationError("That is before this firing was started.", code="too_early")
     if firing.opened_at and time > firing.opened_at:
         raise ValidationError("That is after this kiln was opened.", code="too_late")

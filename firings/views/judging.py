@@ -45,9 +45,13 @@ def fault_add(request: StudioRequest, pk: int) -> HttpResponse:
     loaded = loaded_piece_to_judge(request.user, pk)
     form = FaultForm(request.POST or None, loaded=loaded)
     if form.is_valid():
-        fault = judging.fault_add(loaded=loaded, by=request.user, **form.cleaned_data)
-        messages.success(request, f"Noted: {fault}.")
-        return redirect("firings:firing_detail", loaded.firing_id)
+        try:
+            fault = judging.fault_add(loaded=loaded, by=request.user, **form.cleaned_data)
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            messages.success(request, f"Noted: {fault}.")
+            return redirect("firings:firing_detail", loaded.firing_id)
     page = {"loaded": loaded, "form": form, "section": "logbook"}
     return render(request, "firings/fault_add.html", page)
 

@@ -188,3 +188,13 @@ def test_event_of_another_is_not_taken_back(
     event = FiringEvent.objects.create(firing=firing, kind="vented", noted_by=artist)
     assert signed_in(student).post(at("event_remove", event.pk)).status_code == 403
     assert signed_in(artist).get(at("event_remove", event.pk)).status_code == 405
+
+
+def test_nothing_happens_in_a_firing_before_its_start(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    told = {"kind": "vented", "happened_at": hours_ago(1)}
+
+    page = signed_in(artist).post(at("event_add", firing.pk), told)
+
+    assert "has not been started" in " ".join(page.context["form"].errors["happened_at"])
+    assert not firing.events.exists()

@@ -190,3 +190,18 @@ def test_same_form_sent_twice_notes_one_fault(
     for _ in range(2):
         signed_in(artist).post(at("piece_judge", loaded.pk), told)
     assert Fault.objects.count() == 1
+
+
+@pytest.mark.parametrize("state", ["planned", "firing"])
+def test_no_fault_is_seen_before_the_kiln_was_opened(
+    artist: Person, signed_in: SignedIn, state: str
+) -> None:
+    loaded = load_piece(make_firing(artist, state=state))
+    fault = {"kind": "stuck", "severity": "2", "seen_on": today()}
+    beside = {f"fault-{name}": value for name, value in fault.items()}
+
+    for view, told in (("fault_add", fault), ("piece_judge", beside)):
+        page = signed_in(artist).post(at(view, loaded.pk), told)
+        assert "once its kiln was opened" in page.text
+
+    assert not Fault.objects.exists()
