@@ -11,6 +11,7 @@ from firings.forms.choices import (
     pieces_to_fire_again,
 )
 from firings.models import Firing, LoadedPiece, Piece
+from studio.forms.editing import SavesOwnChanges
 from studio.models import Person, ShelfPlace
 
 
@@ -39,7 +40,7 @@ class PieceChoice(forms.ModelChoiceField):
         return f"{obj.title}, {obj.maker.name}"
 
 
-class LoadedPieceForm(forms.ModelForm):
+class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
     """A piece to load, or one that lies in the load already."""
 
     title = forms.CharField(

@@ -14,6 +14,7 @@ from firings.forms.times import DateAndTimeField
 from firings.models import AlsoChanged, Firing, FiringState
 from firings.queries.plan import planning_remarks, revisions_to_fire
 from schedules.models import Revision
+from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import DurationField, TemperatureField, UnitForm
 from studio.models import Kiln, Person
 
@@ -26,7 +27,7 @@ def person_field(label: str, writer: Person) -> forms.ModelChoiceField:
     )
 
 
-class PlanForm(forms.ModelForm):
+class PlanForm(SavesOwnChanges, forms.ModelForm):
     """What is to be fired, where and when; what the kiln can't do is said at the schedule."""
 
     revision = revision_field(empty_label="choose a schedule")
@@ -134,7 +135,7 @@ STARTED_FIELDS = [
 ]
 
 
-class RecordForm(UnitForm, forms.ModelForm):
+class RecordForm(SavesOwnChanges, UnitForm, forms.ModelForm):
     """A firing's record once it was started: measurements, what else changed, notes."""
 
     started_at = DateAndTimeField(label="Started")

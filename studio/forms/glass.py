@@ -4,6 +4,7 @@ from typing import Any
 from django import forms
 
 from studio import formats
+from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import TemperatureField, UnitForm
 from studio.forms.groups import GroupedForm
 from studio.models import GlassFamily, GlassKind
@@ -15,7 +16,7 @@ POINTS = {
 }
 
 
-class PointsForm(UnitForm, GroupedForm, forms.ModelForm):
+class PointsForm(SavesOwnChanges, UnitForm, GroupedForm, forms.ModelForm):
     """The three points of a glass, each above the one before."""
 
     strain_point_c = TemperatureField(lowest_c=250, highest_c=800, required=False)

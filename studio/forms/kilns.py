@@ -3,6 +3,7 @@ from typing import Any
 from django import forms
 
 from studio import formats
+from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import TemperatureDifferenceField, TemperatureField, UnitForm
 from studio.forms.groups import GroupedForm
 from studio.models import Kiln
@@ -79,7 +80,7 @@ def _usual(name: str) -> float:
     return float(getattr(Kiln(), name))
 
 
-class KilnForm(UnitForm, GroupedForm, forms.ModelForm):
+class KilnForm(SavesOwnChanges, UnitForm, GroupedForm, forms.ModelForm):
     max_temperature_c = TemperatureField(lowest_c=100, highest_c=1300)
     # A browser's own field for addresses would insist on “https://”, which nobody keys by hand.
     manual_url = forms.URLField(

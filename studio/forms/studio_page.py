@@ -3,6 +3,7 @@ from typing import Any
 
 from django import forms
 
+from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import TemperatureDifferenceField, UnitForm
 from studio.models import Studio
 
@@ -16,7 +17,7 @@ def time_zones(*, kept: str = "UTC") -> list[tuple[str, str]]:
     ]
 
 
-class StudioForm(UnitForm, forms.ModelForm):
+class StudioForm(SavesOwnChanges, UnitForm, forms.ModelForm):
     time_zone = forms.ChoiceField(help_text="All times are shown in it.")
     largest_peak_step_c = TemperatureDifferenceField(
         highest_c=25.0,
