@@ -6,8 +6,10 @@ nothing here asks the database in a loop.
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date
 from math import hypot, nan
+from typing import Any
 
 from django.utils import timezone
 
@@ -16,7 +18,6 @@ from firings.models import (
     FaultKind,
     Firing,
     FiringState,
-    KeyedDifference,
     LoadedPiece,
 )
 from firings.models.record import KeyedPart
@@ -24,15 +25,21 @@ from firings.services.comparison import Comparison, compare
 from firings.services.evidence import PastFiring, Situation, StepLimits, heat_work_uncertainty
 from firings.services.pieces import JudgedPiece, combine_faults, combine_pieces
 from firings.services.recording import Recording
-from schedules.core_inputs import core_segment, core_segments, glass_of, response_of
-from schedules.models import Revision, RevisionSegment
+from schedules.core_inputs import core_segments, glass_of, response_of, written_segments
+from schedules.models import Revision
 from schedules.services.curve import Curve, Segment, planned_curve
+from schedules.services.writing import to_core
 from studio.models import Kiln, Studio
 from studio.models.kiln import ServiceKind
 from studio.models.person import Role
 from studio.services.glass import Glass
 from studio.services.units import rate_to_celsius
 
+FIELD_OF_PART: dict[str, str] = {
+    KeyedPart.RATE: "rate",
+    KeyedPart.TARGET: "target",
+    KeyedPart.HOLD: "hold_minutes",
+}
 MOVES_TEMPERATURE = (ServiceKind.THERMOCOUPLE, ServiceKind.ELEMENTS)
 SPOILS_EVIDENCE = (EventKind.STOPPED_EARLY, EventKind.POWER_CUT)
 
@@ -48,32 +55,15 @@ CRACKS = (
 THICKNESS_CLASSES_MM = (3.0, 6.0, 9.0, 12.0, 19.0, 25.0)
 
 
-def keyed_rows(revision: Revision, differences: Iterable[KeyedDifference]) -> list[RevisionSegment]:
-    """A revision's segments with what was keyed otherwise put in; they are not for saving."""
-    rows = [
-        RevisionSegment(
-            position=row.position, rate=row.rate, target=row.target, hold_minutes=row.hold_minutes
-        )
-        for row in revision.segments.all()
-    ]
-    by_position = {row.position: row for row in rows}
-    for difference in differences:
-        row = by_position.get(difference.position)
-        if row is None:
-            continue
-        if difference.part == KeyedPart.RATE:
-            row.rate = difference.value
-        elif difference.value is not None and difference.part == KeyedPart.TARGET:
-            row.target = difference.value
-        elif difference.value is not None:
-            row.hold_minutes = int(difference.value)
-    return rows
-
-
 def keyed_segments(firing: Firing) -> list[Segment]:
-    """What was keyed into the kiln, in °C and seconds."""
-    rows = keyed_rows(firing.revision, firing.keyed_differences.all())
-    return [core_segment(row, firing.revision.unit) for row in rows]
+    """What was keyed into the kiln, in °C/h, °C and seconds."""
+    keyed = written_segments(firing.revision)
+    for difference in firing.keyed_differences.all():
+        if difference.position <= len(keyed):
+            otherwise: dict[str, Any] = {FIELD_OF_PART[difference.part]: difference.value}
+            index = difference.position - 1
+            keyed[index] = replace(keyed[index], **otherwise)
+    return to_core(keyed, firing.revision.unit)
 
 
 def keyed_curve(firing: Firing) -> Curve:

@@ -1,17 +1,16 @@
 """Turns rows into the core's dataclasses, so that no query builds its own."""
 
-from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
 
-from schedules.models import Revision, RevisionSegment, Schedule
+from schedules.models import Revision, Schedule
 from schedules.services.checks import KilnLimits, Load
 from schedules.services.curve import Curve, Segment, planned_curve
-from schedules.services.writing import WrittenSegment
+from schedules.services.writing import WrittenSegment, to_core
 from studio.models import GlassFamily, GlassKind, Kiln
 from studio.services.glass import Glass
 from studio.services.kiln_response import KilnResponse
-from studio.services.units import rate_to_celsius, to_celsius
+from studio.services.units import rate_to_celsius
 
 EXPANSION_UNIT = 1e-7  # expansion is written on forms in 10⁻⁷ per K
 MM_PER_M = 1000.0
@@ -39,34 +38,18 @@ def glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> Glass
     """
     family = kind.family if kind is not None else family
     for row in (kind, family):
-        if row is None or not (
-            row.strain_point_c and row.annealing_point_c and row.softening_point_c
-        ):
+        if row is None or row.points is None:
             continue
-        glass = Glass(
-            strain_point=row.strain_point_c,
-            annealing_point=row.annealing_point_c,
-            softening_point=row.softening_point_c,
-        )
+        strain, annealing, softening = row.points
+        glass = Glass(strain_point=strain, annealing_point=annealing, softening_point=softening)
         expansion = row.expansion or (family.expansion if family is not None else None)
         return replace(glass, expansion=expansion * EXPANSION_UNIT) if expansion else glass
     return Glass()
 
 
-def core_segment(segment: RevisionSegment, unit: str) -> Segment:
-    return Segment(
-        rate=None if segment.rate is None else float(rate_to_celsius(float(segment.rate), unit)),
-        target=float(to_celsius(float(segment.target), unit)),
-        hold=segment.hold_minutes * 60.0,
-    )
-
-
-def core_segments(
-    revision: Revision, segments: Iterable[RevisionSegment] | None = None
-) -> list[Segment]:
-    """A revision's segments in °C and seconds; pass rows to use others than those saved."""
-    rows = revision.segments.all() if segments is None else segments
-    return [core_segment(row, revision.unit) for row in rows]
+def core_segments(revision: Revision) -> list[Segment]:
+    """A revision's segments in °C/h, °C and seconds."""
+    return to_core(written_segments(revision), revision.unit)
 
 
 def curve_of(revision: Revision, kiln: Kiln, room_c: float | None = None) -> Curve:

@@ -8,7 +8,27 @@ def _within(lowest: float, highest: float) -> list[BaseValidator]:
     return [MinValueValidator(lowest), MaxValueValidator(highest)]
 
 
-class GlassFamily(models.Model):
+class HasPoints:
+    """Mixin for a row with the points of a glass."""
+
+    strain_point_c: float | None
+    annealing_point_c: float | None
+    softening_point_c: float | None
+
+    @property
+    def points(self) -> tuple[float, float, float] | None:
+        """Strain, annealing and softening point: they hang together, and count as three or none."""
+        strain, annealing, softening = (
+            self.strain_point_c,
+            self.annealing_point_c,
+            self.softening_point_c,
+        )
+        if strain is None or annealing is None or softening is None:
+            return None
+        return strain, annealing, softening
+
+
+class GlassFamily(HasPoints, models.Model):
     """Glasses whose expansion fits each other; different families are never fused together."""
 
     name = models.CharField(max_length=60, unique=True)
@@ -85,7 +105,7 @@ class GlassLook(models.TextChoices):
     FLOAT = "float", "float"
 
 
-class GlassKind(models.Model):
+class GlassKind(HasPoints, models.Model):
     """One kind of glass on record; where a point is unknown, its family's counts."""
 
     family = models.ForeignKey(GlassFamily, models.PROTECT, related_name="kinds")

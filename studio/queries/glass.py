@@ -58,6 +58,6 @@ class Points:
 
 def points_of(kind: GlassKind) -> Points | None:
     for source, row in (("own", kind), ("family", kind.family)):
-        if None not in (row.strain_point_c, row.annealing_point_c, row.softening_point_c):
+        if row.points is not None:
             return Points(source, row)
     return None
