@@ -9,13 +9,13 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from schedules.services.curve import Curve
+from schedules.services.thinning import thinned
 from studio.formats import DEGREE, duration, number
 from studio.services.units import from_celsius
 
@@ -221,27 +221,6 @@ def _draw(
         ),
         unit=unit,
     )
-
-
-def thinned(
-    times: NDArray[np.float64], temperatures: NDArray[np.float64], most: int
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """At most `most` points of a series, each stretch's lowest and highest among them.
-
-    Gaps (NaN) stay gaps as long as the series is short enough to be drawn whole.
-    """
-    if times.size <= most:
-        return times, temperatures
-    buckets = most // 2
-    edges = np.linspace(0, times.size, buckets + 1).astype(int)
-    kept: set[int] = {0, times.size - 1}
-    for start, end in pairwise(edges.tolist()):
-        stretch = temperatures[start:end]
-        if stretch.size and not np.all(np.isnan(stretch)):
-            kept.add(int(start + np.nanargmin(stretch)))
-            kept.add(int(start + np.nanargmax(stretch)))
-    index = np.array(sorted(kept))
-    return times[index], temperatures[index]
 
 
 def _path(x: NDArray[np.float64], y: NDArray[np.float64]) -> str:

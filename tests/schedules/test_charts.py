@@ -11,9 +11,8 @@ from schedules.charts import (
     TemperatureBand,
     curve_drawings,
     planned_line,
-    plotly_figure,
-    thinned,
 )
+from schedules.figures import plotly_figure
 from schedules.services.curve import Segment, planned_curve
 from studio.services.kiln_response import KilnResponse
 
@@ -101,16 +100,6 @@ def test_gap_lifts_the_pen() -> None:
     line = Line(np.array([0.0, 60, 120, 180]), np.array([20.0, 30, np.nan, 50]))
     [desk, _] = curve_drawings(unit="C", recorded=line)
     assert desk.recorded.count("M") == 2
-
-
-def test_thinning_keeps_the_peak_the_dip_and_both_ends() -> None:
-    times = np.arange(100_000.0)
-    temperatures = np.sin(times / 9000) * 300 + 400
-    temperatures[41_234], temperatures[77_777] = 1111.0, -5.0
-    thin_times, thin = thinned(times, temperatures, 400)
-    assert thin.size <= 402
-    assert {1111.0, -5.0} <= set(thin)
-    assert (thin_times[0], thin_times[-1]) == (0.0, 99_999.0)
 
 
 def test_plotly_figure_says_the_same_in_the_readers_unit() -> None:

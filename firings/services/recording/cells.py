@@ -1,0 +1,117 @@
+"""Cells as bytes of one width, grouped by shape, so that each shape is understood once.
+
+The shape of a cell is the cell with every digit written as 0: all of a logger's times have one
+shape, or a few. A regular expression reads the shape; its digits are then taken from all rows at
+once.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+Cells = NDArray[np.bytes_]
+Rows = NDArray[np.intp] | slice
+
+WIDEST = 64
+"""B of a cell; what is longer is no time and no temperature."""
+MOST_SHAPES = 400
+"""Shapes that are looked at, the commonest first; a rarer cell counts as not understood."""
+
+_ZERO = np.uint8(ord("0"))
+_TEN = np.uint8(10)
+_MIX = np.uint64(0x9E3779B97F4A7C15)
+"""An odd number with its bits well spread (2⁶⁴ divided by the golden ratio)."""
+
+
+@dataclass(frozen=True)
+class ShapeGroup:
+    """Cells of one shape.
+
+    Parameters
+    ----------
+    shape : the cell with its digits as 0, one character a byte
+    rows : which rows these are
+    digits : their bytes, shape (rows, width)
+    """
+
+    shape: str
+    rows: Rows
+    digits: NDArray[np.uint8]
+
+    @property
+    def count(self) -> int:
+        return len(self.digits)
+
+    def number(self, places: Sequence[int]) -> NDArray[np.int64]:
+        """The whole number whose digits stand at `places`, shape (rows,)."""
+        value: NDArray[Any] = np.zeros(self.count, np.int64 if len(places) > 9 else np.int32)
+        for place in places:
+            value *= 10
+            value += self.digits[:, place] - _ZERO
+        return value.astype(np.int64, copy=False)
+
+    def texts(self) -> Cells:
+        """The cells themselves."""
+        width = self.digits.shape[1]
+        return np.ascontiguousarray(self.digits).view(f"S{width}").reshape(-1)
+
+
+def cells_of(texts: Sequence[str]) -> Cells:
+    """Texts as cells; what is too wide is cut, so that it fills its cell and is not understood.
+
+    Examples
+    --------
+    >>> cells_of(["20.5", "°C"]).tolist()
+    [b'20.5', b'\\xc2\\xb0C']
+    """
+    return np.array([text.encode()[:WIDEST] for text in texts], dtype=f"S{WIDEST}")
+
+
+def width_for(widest: int) -> int:
+    """A width of cell in which a cell of `widest` B has room, in whole words of 8 B."""
+    return min(WIDEST, (widest + 16) // 8 * 8)
+
+
+def shape_groups(cells: Cells) -> Iterator[ShapeGroup]:
+    """The shapes of cells, the commonest first; empty cells and the rarest shapes are left out.
+
+    Examples
+    --------
+    >>> [(group.shape, group.count) for group in shape_groups(cells_of(["1,5", "2,5", "OPEN", ""]))]
+    [('0,0', 2), ('OPEN', 1)]
+    """
+    if not cells.size:
+        return
+    width = cells.dtype.itemsize
+    bytes_ = np.ascontiguousarray(cells).view(np.uint8).reshape(-1, width)
+    shapes = np.where((bytes_ - _ZERO) < _TEN, _ZERO, bytes_)
+    keys = _keys(shapes)
+    if (keys == keys[0]).all():
+        yield from _group(shapes[0], slice(None), bytes_)
+        return
+    codes, unique = pd.factorize(keys)
+    counts = np.bincount(codes, minlength=len(unique))
+    by_code = np.argsort(codes, kind="stable")
+    starts = np.concatenate(([0], np.cumsum(counts)))
+    for code in np.argsort(-counts, kind="stable")[:MOST_SHAPES]:
+        rows = by_code[starts[code] : starts[code + 1]]
+        yield from _group(shapes[rows[0]], rows, bytes_[rows])
+
+
+def _keys(shapes: NDArray[np.uint8]) -> NDArray[np.uint64]:
+    words = shapes.view(np.uint64)
+    keys = words[:, 0].copy()
+    for place in range(1, words.shape[1]):
+        keys *= _MIX
+        keys ^= words[:, place]
+    return keys
+
+
+def _group(shape: NDArray[np.uint8], rows: Rows, digits: NDArray[np.uint8]) -> Iterator[ShapeGroup]:
+    text = shape.tobytes().rstrip(b"\0").decode("latin-1")
+    if text.strip() and len(text) < shape.size:  # a full cell was cut
+        yield ShapeGroup(text, rows, digits)

@@ -1,0 +1,169 @@
+"""Which column is the kiln's chamber, and whether it is in °C or °F."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from firings.services.recording.numbers import CELSIUS, FAHRENHEIT
+from firings.services.recording.series import Floats
+from studio.services.units import from_celsius, to_celsius
+
+Unit = Literal["C", "F"]
+
+COLDEST, HOTTEST = -40.0, 1350.0
+"""°C: what lies outside is a broken thermocouple, or no thermocouple's reading."""
+ROOM = (5.0, 42.0)
+"""°C at which firings mostly begin (common practice, no source)."""
+PEAKS = (480.0, 950.0)
+"""°C to which glass is mostly fired (common practice, no source)."""
+ZERO_BETWEEN = 60.0
+"""A zero between two readings above this is a break."""
+
+_OTHER = re.compile(
+    r"set.?p(?:oin)?t|\bsp\d?\b|\bset\b|target|soll|consigne|program|ambient|\broom\b|\bair\b|outside"
+    r"|cold.?junction|\bcjc?\b|internal|board|case\b|batter|volt|\bamp|current\b|watt|power|output"
+    r"|duty|\bout\b|%|humid|\brh\b|segment|\bseg\b|step|ramp|rate|\bindex\b|^(?:no|nr|n|#)\.?$|number"
+    r"|record\b|error|alarm|relay|cost|energy|kwh|dew|pressure|deviation|diff|status|state|flag"
+    r"|\bhold\b|elapsed|minutes|seconds",
+    re.IGNORECASE,
+)
+_CHAMBER = re.compile(
+    r"chamber|kiln|oven|ofen|furnace|muffle|actual|measured|process.?val|\bpv\d?\b|\bist\b|temp|t[°º]"
+    r"|\btc.?\d?\b|thermocouple|probe|type.?[knrsj]\b",
+    re.IGNORECASE,
+)
+_NAMED_UNIT = re.compile(
+    r"(?:°|º|˚|\ufffd|deg(?:rees?)?\.?|[\[(/_,|])[ _]*(?P<sign>[CF])(?![A-Za-z0-9])"
+    r"|^(?P<alone>[CF])$|\btemp\w*\.?[ -]+(?P<behind>[CF])$"
+    r"|(?P<word>celsius|centigrade|fahrenheit)",
+    re.IGNORECASE,
+)
+_NOTED_UNIT = re.compile(
+    r"(?:unit|temp\w*|scale|degrees?)\w*\W+(?:in\W+)?(?:deg\w*\.?\W*)?"
+    r"(?P<unit>C|F|celsius|fahrenheit)\b",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True)
+class Channel:
+    """A column that may hold temperatures, as its sample shows it.
+
+    Parameters
+    ----------
+    column : from 0
+    name : as the file has it, or empty
+    unit : "C", "F" or None where nothing near the column names it
+    lowest, highest : of the sample, as written, without breaks
+    likeness : how much it looks like the chamber; the greatest is chosen
+    """
+
+    column: int
+    name: str
+    unit: Unit | None
+    lowest: float
+    highest: float
+    likeness: float
+
+
+def named_unit(name: str) -> Unit | None:
+    """The unit in the name of a column.
+
+    Examples
+    --------
+    >>> [named_unit(n) for n in ("Temp (°F)", "kiln_c", "Chamber [degC]", "TC1", "type C1")]
+    ['F', 'C', 'C', None, None]
+    """
+    found = _NAMED_UNIT.search(name)
+    if found is None:
+        return None
+    text = found["sign"] or found["alone"] or found["behind"] or found["word"]
+    return "F" if text[0] in "fF" else "C"
+
+
+def noted_unit(notes: Iterable[str]) -> Unit | None:
+    """The unit in what stands above the table.
+
+    Examples
+    --------
+    >>> noted_unit(["# studio logger 2", "# unit: °F"])
+    'F'
+    """
+    for note in notes:
+        if found := _NOTED_UNIT.search(note):
+            return "F" if found["unit"][0] in "fF" else "C"
+    return None
+
+
+def coded_unit(code: int) -> Unit | None:
+    """The unit behind a number."""
+    return {CELSIUS: "C", FAHRENHEIT: "F"}.get(code)  # type: ignore[return-value]
+
+
+def likeness(name: str, values: Floats, peak: float | None) -> float:
+    """How much a column looks like the chamber's temperatures.
+
+    Parameters
+    ----------
+    name : of the column
+    values : of the sample, as written; NaN where there is none
+    peak : °C that was planned, or None
+    """
+    known = values[np.isfinite(values)]
+    known = known[(known > COLDEST) & (known < float(from_celsius(HOTTEST, "F")))]
+    if known.size < 2:
+        return -10.0
+    low, high = (float(at) for at in np.percentile(known, [1, 100]))
+    score = -3.0 * bool(_OTHER.search(name)) + 1.0 * bool(_CHAMBER.search(name))
+    score += 0.5 * (named_unit(name) is not None)
+    score += float(np.clip((high - low) / 300.0, 0.0, 2.0))
+    score += 1.0 * (high > 300.0)
+    if peak is not None:
+        off = min(abs(high - peak), abs(float(to_celsius(high, "F")) - peak))
+        score += float(np.clip(1.5 - off / 40.0, 0.0, 1.5))
+    if known.size > 4 and np.all(np.diff(known) == 1.0):  # a count of the readings
+        score -= 4.0
+    return score
+
+
+def chosen_channel(channels: Sequence[Channel]) -> Channel:
+    """The channel that looks most like the chamber; of equals the first."""
+    return max(channels, key=lambda channel: channel.likeness)
+
+
+def guessed_unit(values: Floats, peak: float | None) -> Unit:
+    """°C or °F, told from where the readings begin and how far they go, or from the plan.
+
+    Parameters
+    ----------
+    values : as written, without NaN, shape (n,)
+    peak : °C that was planned, or None
+
+    Examples
+    --------
+    >>> guessed_unit(np.array([68.0, 700.0, 1480.0]), None)
+    'F'
+    >>> guessed_unit(np.array([21.0, 700.0, 1050.0]), None)
+    'C'
+    """
+    seen: dict[Unit, Floats] = {"C": values, "F": np.asarray(to_celsius(values, "F"))}
+    return min(seen, key=lambda unit: _oddness(seen[unit], peak))
+
+
+def _oddness(celsius: Floats, peak: float | None) -> float:
+    """How unlike a firing a series is that begins in a room and goes to a peak."""
+    if not celsius.size:
+        return 0.0
+    start, highest = float(celsius[0]), float(np.percentile(celsius, 99.9))
+    odd = 2.0 * (highest > HOTTEST)
+    if start < ROOM[0]:
+        odd += (ROOM[0] - start) / 5.0
+    elif ROOM[1] < start < 130.0:  # hotter, and it was still warm: that tells nothing
+        odd += min((start - ROOM[1]) / 8.0, 1.5)
+    if peak is not None:
+        return odd + abs(highest - peak) / 40.0
+    low, high = PEAKS
+    return odd + min(max(low - highest, highest - high, 0.0) / 100.0, 2.0)

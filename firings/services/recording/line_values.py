@@ -1,0 +1,110 @@
+"""The cells of every line of a table, read as its layout says."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firings.services.recording.cells import Cells
+from firings.services.recording.choices import ReadingChoices
+from firings.services.recording.layout import Layout
+from firings.services.recording.moments import MOMENT
+from firings.services.recording.numbers import NumberCells, number_cells
+from firings.services.recording.series import Floats, RecordingError
+from firings.services.recording.table import Columns, Table
+from firings.services.recording.time_columns import NUMBER
+from firings.services.recording.times import (
+    LineTimes,
+    times_of_clock,
+    times_of_moments,
+    times_of_plain_numbers,
+)
+
+
+@dataclass(frozen=True)
+class LineValues:
+    """What stands in each line.
+
+    Parameters
+    ----------
+    time_cells, time_numbers : the time column, as cells or as numbers, shape (n,)
+    dates : the column of dates, or None
+    temperatures : as written, NaN where there is none, shape (n,)
+    understood : whether that is a number, nothing, or a word for a break, shape (n,)
+    units : that stand in the cells or beside them, or None
+    blank : lines with neither a time nor a temperature, shape (n,)
+    """
+
+    time_cells: Cells | None
+    time_numbers: Floats | None
+    dates: Cells | None
+    temperatures: Floats
+    understood: NDArray[np.bool_]
+    units: NDArray[np.int8] | None
+    blank: NDArray[np.bool_]
+
+    def times(self, layout: Layout, choices: ReadingChoices, expected: float | None) -> LineTimes:
+        """The time of each line; `expected` is how long the firing was planned to take, s."""
+        name, fahrenheit = layout.time_name, layout.channel.unit == "F"
+        if self.time_numbers is not None:
+            return times_of_plain_numbers(
+                self.time_numbers, self.temperatures, name, choices, expected
+            )
+        cells = self.time_cells
+        if cells is None:
+            raise ValueError("a line has its time either in cells or in numbers")
+        if layout.time.kind == MOMENT or self.dates is not None:
+            return times_of_moments(cells, self.dates, choices, fahrenheit)
+        return times_of_clock(cells, self.temperatures, name, expected)
+
+
+def line_values(table: Table, layout: Layout) -> LineValues:
+    """Read the columns that are needed.
+
+    Raises
+    ------
+    RecordingError
+        "not_a_table" where the lines can't be parted.
+    """
+    numeric = layout.time.kind == NUMBER
+    time, channel = layout.time.time, layout.channel.column
+    numbers = {channel, time} if numeric else {channel}
+    others = {layout.time.date, layout.unit_column, None if numeric else time}
+    cells = {place for place in others if place is not None}
+    try:
+        columns = table.read(cells, numbers, layout.decimal)
+    except ValueError:  # something else stands among the numbers
+        try:
+            columns = table.read(cells | numbers, (), layout.decimal)
+        except ValueError as error:
+            raise RecordingError("not_a_table") from error
+    temperatures = _numbers(columns, channel, layout.decimal)
+    units = temperatures.units if temperatures.units.any() else None
+    if layout.unit_column is not None:
+        units = number_cells(_behind_a_zero(columns.cells[layout.unit_column]), ".").units
+    time_numbers = _numbers(columns, time, layout.decimal).values if numeric else None
+    time_cells = None if numeric else columns.cells[time]
+    timeless = np.isnan(time_numbers) if time_numbers is not None else time_cells == b""
+    return LineValues(
+        time_cells=time_cells,
+        time_numbers=time_numbers,
+        dates=None if layout.time.date is None else columns.cells[layout.time.date],
+        temperatures=temperatures.values,
+        understood=temperatures.understood,
+        units=units,
+        blank=timeless & np.isnan(temperatures.values) & temperatures.understood,
+    )
+
+
+def _numbers(columns: Columns, place: int, decimal: str) -> NumberCells:
+    if place in columns.cells:
+        return number_cells(columns.cells[place], decimal)
+    values = columns.numbers[place]
+    understood = np.ones(values.size, dtype=bool)
+    return NumberCells(values, np.zeros(values.size, dtype=np.int8), understood)
+
+
+def _behind_a_zero(cells: Cells) -> Cells:
+    """Bare units as cells of numbers with a unit."""
+    width = cells.dtype.itemsize + 8
+    return np.char.add(b"0 ", cells).astype(f"S{width}")

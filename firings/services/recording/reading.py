@@ -1,0 +1,263 @@
+"""Files of data loggers read as recordings: the front door."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, tzinfo
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firings.services.recording.channels import Unit
+from firings.services.recording.choices import ReadingChoices
+from firings.services.recording.clock import newest_first, pass_through
+from firings.services.recording.dates import DAY, utc_seconds
+from firings.services.recording.gaps import gaps_of
+from firings.services.recording.layout import MOST_COLUMNS, Layout, lay_out
+from firings.services.recording.line_values import LineValues, line_values
+from firings.services.recording.series import Floats, Recording, RecordingError, RecordingRemark
+from firings.services.recording.source import File, Lines, lines_of, raw_bytes
+from firings.services.recording.table import Sample, Table, sample_of
+from firings.services.recording.temperatures import temperatures_of
+from firings.services.recording.times import Base, LineTimes, noted_start
+from firings.services.recording.workbook import SIGNATURE, workbook_text
+from schedules.services.curve import Curve
+
+MOST_UNREADABLE = 0.25
+"""Share of lines that may be dropped; beyond, the file is not what it was taken for."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A recording, and how its file was understood.
+
+    Parameters
+    ----------
+    recording : what was read
+    lines : the line of each reading, from 1, shape (n,)
+    sample : of the file's lines
+    layout : what stands where
+    unit : in which the temperatures are written
+    base : what the times count from
+    whole : whether all lines were read
+    """
+
+    recording: Recording
+    lines: NDArray[np.intp]
+    sample: Sample
+    layout: Layout
+    unit: Unit
+    base: Base
+    whole: bool
+
+
+def read_recording(
+    file: File,
+    unit: Unit | None = None,
+    timezone: str | tzinfo | None = None,
+    plan: Curve | None = None,
+    *,
+    choices: ReadingChoices | None = None,
+) -> Recording:
+    """Read what a data logger wrote.
+
+    Takes tables of text (cells parted by commas, semicolons, tabs, bars or white space; UTF-8,
+    UTF-16, UTF-32 or one byte a character; any line ends) and workbooks (XLSX), with or without
+    names of columns and lines above them. Whatever the file leaves open is told from the readings
+    and said in the recording's remarks.
+
+    Parameters
+    ----------
+    file : path, or binary file, which is read from its beginning
+    unit : "C" or "F"; by default as the file names it, else told from the readings and the plan
+    timezone : in which the logger's clock runs, a name or a `tzinfo`; times that name their own
+        zone, and Unix epochs, do not need it
+    plan : the curve that was to be fired; helps to tell the unit, the channel and the unit of time
+    choices : what a person said about the file, which wins over every guess
+
+    Returns
+    -------
+    Recording, with at least two readings. Times rise strictly and begin at 0; temperatures are
+    finite. Broken readings are left out, and where nothing is known for long there is a gap.
+    `started_at` is in UTC; it has no zone where the file and `timezone` name none, and is None
+    where the file names no day.
+
+    Raises
+    ------
+    RecordingError
+        For what can't be read, with the line.
+    ValueError
+        For another unit, or a zone that does not exist.
+
+    Examples
+    --------
+    >>> from io import BytesIO
+    >>> file = BytesIO("Datum;Ofen °C\\n12.03.2026 17:40;20,5\\n12.03.2026 17:41;23,0\\n".encode())
+    >>> seen = read_recording(file, timezone="Europe/Berlin")
+    >>> seen.times.tolist(), seen.temperatures.tolist(), seen.started_at.isoformat()
+    ([0.0, 60.0], [20.5, 23.0], '2026-03-12T16:40:00+00:00')
+    >>> [remark.code for remark in seen.remarks]
+    ['date_order_assumed']
+    """
+    return read_file(file, unit, timezone, plan, choices=choices).recording
+
+
+def read_file(
+    file: File,
+    unit: Unit | None = None,
+    timezone: str | tzinfo | None = None,
+    plan: Curve | None = None,
+    *,
+    choices: ReadingChoices | None = None,
+    most_lines: int | None = None,
+) -> Reading:
+    """As `read_recording`, with how the file was understood; stops after `most_lines`."""
+    if unit not in (None, "C", "F"):
+        raise ValueError(f"a unit is C or F, not {unit!r}")
+    zone = ZoneInfo(timezone) if isinstance(timezone, str) else timezone
+    choices = choices or ReadingChoices()
+    peak = None if plan is None else plan.peak
+    lines, remarks = _open(file, choices, most_lines)
+    sample = sample_of(lines, choices.delimiter, MOST_COLUMNS)
+    layout = lay_out(sample, choices, peak)
+    table = Table(lines, sample, layout.first_line)
+    values = line_values(table, layout)
+    times = values.times(layout, choices, None if plan is None else plan.duration)
+    hot = temperatures_of(values.temperatures, values.units, layout, unit, peak)
+    remarks += [*layout.remarks, *times.remarks, *hot.remarks]
+    remarks += _unreadable(values, times, table)
+    rows = np.flatnonzero(np.isfinite(times.seconds))
+    readings = _in_time(rows, times, hot.celsius, zone)
+    remarks += readings.remarks
+    breaks = _breaks(values, hot.celsius, readings.rows, table)
+    remarks += breaks
+    recording, kept = _recording(readings, hot.celsius, times.base, zone, layout, choices, remarks)
+    whole = most_lines is None or lines.count < most_lines
+    return Reading(recording, kept + layout.first_line, sample, layout, hot.unit, times.base, whole)
+
+
+def _open(
+    file: File, choices: ReadingChoices, most_lines: int | None
+) -> tuple[Lines, list[RecordingRemark]]:
+    raw = raw_bytes(file)
+    if not raw.startswith(SIGNATURE):
+        return lines_of(raw, most_lines), []
+    text, remarks = workbook_text(raw, choices.sheet, most_lines)
+    return lines_of(text, most_lines), remarks
+
+
+def _unreadable(values: LineValues, times: LineTimes, table: Table) -> list[RecordingRemark]:
+    """What is said of lines that hold something else; an error if they are many."""
+    timeless = ~np.isfinite(times.seconds) & ~values.blank
+    bad = timeless | (~values.understood & ~values.blank)
+    count = int(np.count_nonzero(bad))
+    if not count:
+        return []
+    first = int(np.flatnonzero(bad)[0])
+    line = table.first_line + first
+    text = table.lines.text(line).strip()
+    if count > MOST_UNREADABLE * np.count_nonzero(~values.blank):
+        what = "time" if timeless[first] else "temperature"
+        raise RecordingError(f"{what}_not_understood", line=line, text=text)
+    figures: dict[str, float | str] = {"count": float(count), "line": float(line), "text": text}
+    return [RecordingRemark("lines_dropped", figures)]
+
+
+@dataclass(frozen=True)
+class _Readings:
+    """Readings as they passed: lines from the table's first, and their times."""
+
+    rows: NDArray[np.intp]
+    seconds: Floats
+    breaks: tuple[int, ...]
+    remarks: tuple[RecordingRemark, ...]
+
+
+def _in_time(
+    rows: NDArray[np.intp], times: LineTimes, celsius: Floats, zone: tzinfo | None
+) -> _Readings:
+    seconds = times.seconds[rows]
+    remarks: list[RecordingRemark] = []
+    if newest_first(seconds):
+        rows, seconds = rows[::-1], seconds[::-1]
+        remarks.append(RecordingRemark("newest_first"))
+    if times.base == "local" and zone is not None:
+        seconds, changes = utc_seconds(seconds, zone)
+        remarks += changes
+    passing = pass_through(seconds, celsius[rows], times.kind)
+    return _Readings(
+        rows[passing.order], passing.seconds, passing.breaks, (*remarks, *passing.remarks)
+    )
+
+
+def _breaks(
+    values: LineValues, celsius: Floats, rows: NDArray[np.intp], table: Table
+) -> list[RecordingRemark]:
+    broken = rows[~np.isfinite(celsius[rows]) & values.understood[rows]]
+    if not broken.size:
+        return []
+    line = float(broken.min() + table.first_line)
+    return [RecordingRemark("thermocouple_breaks", {"count": float(broken.size), "line": line})]
+
+
+def _recording(
+    readings: _Readings,
+    celsius: Floats,
+    base: Base,
+    zone: tzinfo | None,
+    layout: Layout,
+    choices: ReadingChoices,
+    remarks: list[RecordingRemark],
+) -> tuple[Recording, NDArray[np.intp]]:
+    good = np.isfinite(celsius[readings.rows])
+    rows, seconds = readings.rows[good], readings.seconds[good]
+    if rows.size < 2:
+        raise RecordingError("too_few_readings", figures={"readings": float(rows.size)})
+    unknown = np.zeros(readings.rows.size + 1)
+    unknown[list(readings.breaks)] = 1
+    after_break = np.diff(np.cumsum(unknown[:-1])[good]) > 0
+    started_at, more = _start(float(seconds[0]), base, zone, layout, choices)
+    recording = Recording(
+        seconds - seconds[0],
+        celsius[rows],
+        started_at,
+        gaps=gaps_of(seconds - seconds[0], after_break),
+        remarks=(*remarks, *more),
+    )
+    return recording, rows
+
+
+def _start(
+    first: float, base: Base, zone: tzinfo | None, layout: Layout, choices: ReadingChoices
+) -> tuple[datetime | None, list[RecordingRemark]]:
+    """The moment of the first reading, and what was assumed of it."""
+    if base == "utc":
+        return datetime.fromtimestamp(first, UTC), []
+    if base == "local":
+        return _moment(first, None if zone is None else UTC), _zone_remark(zone)
+    of_day = first if base == "day" else None
+    if choices.starts_on is not None:
+        midnight = datetime.combine(choices.starts_on, datetime.min.time(), UTC).timestamp()
+        return _local_start(midnight + (of_day or 0.0), zone)
+    noted = noted_start(layout.notes, choices.date_order, layout.channel.unit == "F")
+    figures: dict[str, float | str] = {} if of_day is None else {"seconds": of_day % DAY}
+    if noted is None or (of_day is None and not noted[1]):
+        return None, [RecordingRemark("no_date", figures)]
+    start = noted[0] if of_day is None else noted[0] // DAY * DAY + of_day
+    moment, remarks = _local_start(start, zone)
+    return moment, [RecordingRemark("date_from_notes"), *noted[2], *remarks]
+
+
+def _local_start(seconds: float, zone: tzinfo | None) -> tuple[datetime, list[RecordingRemark]]:
+    if zone is None:
+        return _moment(seconds, None), _zone_remark(zone)
+    utc, remarks = utc_seconds(np.array([seconds]), zone)
+    return _moment(float(utc[0]), UTC), remarks
+
+
+def _moment(seconds: float, zone: tzinfo | None) -> datetime:
+    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=round(seconds, 3))
+    return moment.replace(tzinfo=zone)
+
+
+def _zone_remark(zone: tzinfo | None) -> list[RecordingRemark]:
+    return [] if zone is not None else [RecordingRemark("no_zone")]

@@ -1,0 +1,185 @@
+"""Lines parted into cells: which delimiter, a sample to look at, and whole columns by pandas."""
+
+import csv
+from collections import Counter
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from typing import Any, Literal
+
+import numpy as np
+import pandas as pd
+
+from firings.services.recording.cells import Cells, cells_of, width_for
+from firings.services.recording.series import Floats, RecordingError
+from firings.services.recording.source import Lines
+
+HEAD_LINES, SPREAD_LINES = 300, 1200
+"""Lines of a sample: the first, and others from all over the file."""
+DELIMITERS = (";", "\t", ",", "|", " ")
+"""The earlier first: a comma may also be a decimal sign. The blank stands for any white space."""
+QUOTE = ord('"')
+
+
+def parted(line: str, delimiter: str) -> list[str]:
+    """The cells of one line.
+
+    Examples
+    --------
+    >>> parted('12.03.2026;"803,2"', ";")
+    ['12.03.2026', '803,2']
+    """
+    if delimiter == " ":
+        return line.split()
+    return next(csv.reader([line], delimiter=delimiter), [])
+
+
+@dataclass(frozen=True)
+class Sample:
+    """Some lines of a file, parted.
+
+    Parameters
+    ----------
+    numbers : of the lines, from 1
+    texts : the lines
+    rows : their cells
+    delimiter : what parts them
+    """
+
+    numbers: list[int]
+    texts: list[str]
+    rows: list[list[str]]
+    delimiter: str
+
+    def text(self, row: int) -> str:
+        """A whole line, without blanks around it."""
+        return self.texts[row].strip()
+
+    def cell(self, row: int, place: int) -> str:
+        """A cell, without blanks around it; empty where the row is shorter."""
+        return self.rows[row][place].strip() if place < len(self.rows[row]) else ""
+
+    def column(self, place: int, rows: Sequence[int]) -> Cells:
+        return cells_of([self.cell(row, place) for row in rows])
+
+
+def sample_of(lines: Lines, delimiter: str | None, most_columns: int) -> Sample:
+    """The sample by which a file is understood: all of a short one.
+
+    Raises
+    ------
+    RecordingError
+        "columns_not_found" where nothing parts the lines.
+    """
+    numbers = _sampled(lines)
+    texts = [lines.text(number) for number in numbers]
+    delimiter = delimiter or _delimiter(texts)
+    rows = [parted(text, delimiter)[:most_columns] for text in texts]
+    return Sample(numbers, texts, rows, delimiter)
+
+
+def _sampled(lines: Lines) -> list[int]:
+    if lines.count <= HEAD_LINES + SPREAD_LINES:
+        return list(range(1, lines.count + 1))
+    spread = np.linspace(HEAD_LINES + 1, lines.count, SPREAD_LINES).astype(int)
+    return [*range(1, HEAD_LINES + 1), *spread.tolist()]
+
+
+def _delimiter(texts: Sequence[str]) -> str:
+    """The first that parts nearly all lines alike, or the one that parts most of them alike."""
+    filled = [text for text in texts if text.strip()]
+    shares: dict[str, float] = {}
+    for delimiter in DELIMITERS:
+        counts = Counter(len(parted(text, delimiter)) for text in filled)
+        counts.pop(0, None)
+        counts.pop(1, None)
+        shares[delimiter] = max(counts.values(), default=0) / max(len(filled), 1)
+        if shares[delimiter] >= 0.8:
+            return delimiter
+    best = max(shares, key=lambda each: shares[each])
+    if shares[best] < 0.3:
+        raise RecordingError("columns_not_found", line=1, text=texts[0] if texts else "")
+    return best
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Whole columns by their place, from 0: as cells, and as numbers."""
+
+    cells: dict[int, Cells]
+    numbers: dict[int, Floats]
+
+
+class Table:
+    """The rows of a file from the first reading on, of which whole columns can be read.
+
+    Parameters
+    ----------
+    lines : of the file
+    sample : of its lines
+    first_line : where the readings begin, from 1
+    """
+
+    def __init__(self, lines: Lines, sample: Sample, first_line: int) -> None:
+        self.lines, self.sample, self.first_line = lines, sample, first_line
+        self.count = lines.count - first_line + 1
+        self._rows = [row for row, number in enumerate(sample.numbers) if number >= first_line]
+
+    def width(self, column: int) -> int:
+        """B of the widest cell of a column in the sample."""
+        return max((len(self.sample.cell(row, column).encode()) for row in self._rows), default=0)
+
+    def read(self, cells: Collection[int], numbers: Collection[int], decimal: str) -> Columns:
+        """Whole columns, a value for each line.
+
+        Parameters
+        ----------
+        cells : which to read as cells
+        numbers : which to read as plain numbers; empty cells are NaN
+        decimal : their decimal sign
+
+        Raises
+        ------
+        ValueError
+            Where one of `numbers` holds anything else.
+        """
+        places = sorted({*cells, *numbers})
+        kinds: dict[int, Any] = {place: f"S{width_for(self.width(place))}" for place in cells}
+        kinds |= dict.fromkeys(numbers, np.float64)
+        data, quoting = self._data(places[-1] + 1)
+        frame = pd.read_csv(
+            BytesIO(data),
+            sep=r"\s+" if self.sample.delimiter == " " else self.sample.delimiter,
+            header=None,
+            names=range(places[-1] + 1),
+            usecols=places,
+            dtype=kinds,
+            decimal=decimal,
+            skip_blank_lines=False,
+            skipinitialspace=True,
+            quoting=quoting,
+            encoding="utf-8",
+        )
+        columns = {place: frame[place].to_numpy()[1:] for place in places}
+        return Columns(
+            {place: columns[place] for place in cells},
+            {place: columns[place] for place in numbers},
+        )
+
+    def _data(self, width: int) -> tuple[bytes, Literal[0, 3]]:
+        """The rows below a line that has every column, and whether quotes mean anything."""
+        delimiter = self.sample.delimiter.encode()
+        body = self.lines.data[self.lines.start(self.first_line) :]
+        if b'"' not in body:
+            return b"".join((delimiter.join([b"0"] * width), b"\n", body)), csv.QUOTE_NONE
+        return b"".join((delimiter.join([b"0"] * width), b"\n", _paired(body))), csv.QUOTE_MINIMAL
+
+
+def _paired(body: bytes) -> bytes:
+    """The same with the quotes of a line blanked where one of them is alone."""
+    marks = np.frombuffer(body, dtype=np.uint8).copy()
+    quotes = np.flatnonzero(marks == QUOTE)
+    lines = np.searchsorted(np.flatnonzero(marks == ord("\n")), quotes)
+    alone = np.bincount(lines) % 2 == 1
+    marks[quotes[alone[lines]]] = ord(" ")
+    return marks.tobytes()

@@ -1,0 +1,99 @@
+"""The temperature of each line, in °C, without what a broken thermocouple leaves."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firings.services.recording.channels import (
+    COLDEST,
+    HOTTEST,
+    ZERO_BETWEEN,
+    Unit,
+    guessed_unit,
+    noted_unit,
+)
+from firings.services.recording.layout import Layout
+from firings.services.recording.numbers import CELSIUS, FAHRENHEIT, NO_UNIT
+from firings.services.recording.series import Floats, RecordingRemark
+from studio.services.units import from_celsius, to_celsius
+
+
+@dataclass(frozen=True)
+class LineTemperatures:
+    """The temperature of each line.
+
+    Parameters
+    ----------
+    celsius : °C, shape (n,), NaN where there is none
+    unit : in which (most of) the file is written
+    remarks : what was guessed
+    """
+
+    celsius: Floats
+    unit: Unit
+    remarks: tuple[RecordingRemark, ...] = ()
+
+
+def temperatures_of(
+    values: Floats,
+    codes: NDArray[np.int8] | None,
+    layout: Layout,
+    unit: Unit | None,
+    peak: float | None,
+) -> LineTemperatures:
+    """Readings as °C; those that no kiln can have are NaN.
+
+    Parameters
+    ----------
+    values : as written, shape (n,)
+    codes : units that stand in the cells or beside them, shape (n,), or None
+    layout : names of the columns and what stands above them
+    unit : that a person chose, which wins over everything
+    peak : °C that was planned, or None
+    """
+    plausible = values[np.isfinite(values)]
+    widest = float(from_celsius(HOTTEST, "F"))
+    plausible = plausible[(plausible > COLDEST) & (plausible < widest)]
+    named = layout.channel.unit or noted_unit(layout.notes)
+    written = _written(codes)
+    remarks: list[RecordingRemark] = []
+    if unit is not None:
+        if (written or named) not in (None, unit):
+            remarks.append(RecordingRemark("unit_overruled", {"unit": unit}))
+        codes = None
+    elif (unit := written or named) is None:
+        unit = guessed_unit(plausible, peak)
+        remarks.append(RecordingRemark("unit_guessed", {"unit": unit}))
+    celsius = values if unit == "C" else np.asarray(to_celsius(values, "F"))
+    if codes is not None:
+        other, code = ("F", FAHRENHEIT) if unit == "C" else ("C", CELSIUS)
+        if np.any(codes == code):
+            celsius = np.where(codes == code, np.asarray(to_celsius(values, other)), celsius)
+            remarks.append(RecordingRemark("units_mixed"))
+    broken = (celsius < COLDEST) | (celsius > HOTTEST) | _sudden_zeros(values, celsius)
+    return LineTemperatures(np.where(broken, np.nan, celsius), unit, tuple(remarks))
+
+
+def _written(codes: NDArray[np.int8] | None) -> Unit | None:
+    """The unit of most cells that name one."""
+    if codes is None or not np.any(codes != NO_UNIT):
+        return None
+    fahrenheit = np.count_nonzero(codes == FAHRENHEIT)
+    return "F" if fahrenheit > np.count_nonzero(codes == CELSIUS) else "C"
+
+
+def _sudden_zeros(values: Floats, celsius: Floats) -> NDArray[np.bool_]:
+    """Zeros between hot readings, which some instruments write for a broken thermocouple."""
+    zero: NDArray[np.bool_] = values == 0.0
+    if not zero.any():
+        return zero
+    others = np.flatnonzero(np.isfinite(values) & ~zero)
+    if not others.size:
+        return np.zeros(values.size, dtype=bool)
+    at = np.searchsorted(others, np.arange(values.size))
+    before = celsius[others[np.maximum(at - 1, 0)]]
+    after = celsius[others[np.minimum(at, others.size - 1)]]
+    hot_before = (at > 0) & (before > ZERO_BETWEEN)
+    hot_after = (at == others.size) | (after > ZERO_BETWEEN)
+    return np.asarray(zero & hot_before & hot_after)

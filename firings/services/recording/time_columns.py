@@ -1,0 +1,111 @@
+"""Which columns of a file hold the time."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from firings.services.recording.channels import named_unit
+from firings.services.recording.choices import ReadingChoices
+from firings.services.recording.moments import CLOCK, DATE, MOMENT, NOTHING, TimeCells
+from firings.services.recording.numbers import NumberCells
+
+NUMBER = 4
+"""A time column of plain numbers, beside `MOMENT` and `CLOCK`."""
+ENOUGH = 0.5
+"""Share of cells that must be of a kind for the column to be."""
+RISING, FALLING = 0.75, 0.95
+"""Share of steps forward in a column that counts the time; of steps back, newest first."""
+
+_TIME_NAME = re.compile(
+    r"time|elapsed|zeit|heure|hora|stamp|epoch|unix|\bt\b|sec|min|hour|hrs?\b|\bms\b|date|datum",
+    re.IGNORECASE,
+)
+_INDEX = re.compile(
+    r"^\W*(?:no|nr|n|index|id|sample|record|reading|row|line|count)\W*$", re.IGNORECASE
+)
+
+
+@dataclass(frozen=True)
+class TimeColumns:
+    """Where the time stands.
+
+    Parameters
+    ----------
+    time : the column, from 0
+    date : the column of the date where it has one of its own, or None
+    kind : what the time column holds, `MOMENT`, `CLOCK` or `NUMBER`
+    """
+
+    time: int
+    date: int | None
+    kind: int
+
+
+def is_timely(times: TimeCells) -> bool:
+    """Whether a column holds dates or times, so that it can't hold temperatures."""
+    return float(np.mean(times.kind != NOTHING)) >= ENOUGH
+
+
+def find_time_columns(
+    times: Sequence[TimeCells],
+    numbers: Sequence[NumberCells],
+    names: Sequence[str],
+    choices: ReadingChoices,
+) -> TimeColumns | None:
+    """The columns of the time: date and time, a time with or without a date, or plain numbers.
+
+    Parameters
+    ----------
+    times, numbers : each column read as times and as numbers
+    names : of the columns, as far as known
+    choices : of a person
+
+    Returns
+    -------
+    None where no column will do.
+    """
+    chosen = choices.time_column
+    if chosen is not None:
+        kind = _kind(times[chosen], numbers[chosen])
+        return None if kind is None else TimeColumns(chosen, _date_for(times, kind, choices), kind)
+    for kind in (MOMENT, CLOCK):
+        shares = [each.share(kind) for each in times]
+        if max(shares) >= ENOUGH:
+            return TimeColumns(int(np.argmax(shares)), _date_for(times, kind, choices), kind)
+    place = _counting(numbers, names)
+    return None if place is None else TimeColumns(place, None, NUMBER)
+
+
+def _kind(times: TimeCells, numbers: NumberCells) -> int | None:
+    for kind in (MOMENT, CLOCK):
+        if times.share(kind) >= ENOUGH:
+            return kind
+    return NUMBER if np.mean(np.isfinite(numbers.values)) >= ENOUGH else None
+
+
+def _date_for(times: Sequence[TimeCells], kind: int, choices: ReadingChoices) -> int | None:
+    if kind != CLOCK:
+        return None
+    if choices.date_column is not None:
+        return choices.date_column
+    dated = [place for place, each in enumerate(times) if each.share(DATE) >= ENOUGH]
+    return dated[0] if dated else None
+
+
+def _counting(numbers: Sequence[NumberCells], names: Sequence[str]) -> int | None:
+    """The column of numbers that look like times: named so, or at least hardly ever falling."""
+    scores: dict[int, float] = {}
+    for place, each in enumerate(numbers):
+        known = each.values[np.isfinite(each.values)]
+        if known.size < 2 or known.size < ENOUGH * each.values.size:
+            continue
+        steps = np.diff(known)
+        rising = float(np.mean(steps > 0)) + 0.5 * float(np.mean(steps == 0))
+        if rising < RISING and np.mean(steps < 0) < FALLING:
+            continue
+        name = names[place]
+        named = 1.0 * bool(_TIME_NAME.search(name)) - 0.4 * bool(_INDEX.search(name))
+        scores[place] = named + rising - 1.0 * (named_unit(name) is not None) - 1e-3 * place
+    return max(scores, key=lambda place: scores[place], default=None)

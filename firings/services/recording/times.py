@@ -1,0 +1,170 @@
+"""The time of each line, in seconds, from whatever columns hold it."""
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from firings.services.recording.cells import Cells, cells_of
+from firings.services.recording.choices import DateOrder, ReadingChoices
+from firings.services.recording.clock import ClockKind
+from firings.services.recording.dates import DAY, days_of
+from firings.services.recording.elapsed import (
+    likeliest,
+    says_elapsed,
+    times_of_numbers,
+)
+from firings.services.recording.moments import (
+    CLOCK,
+    DATE,
+    MOMENT,
+    NOTHING,
+    time_cells,
+)
+from firings.services.recording.series import Floats, RecordingRemark
+
+Base = Literal["utc", "local", "day", "start"]
+"""What the seconds count from: 1970 in UTC, 1970 by the local clock, midnight, or the start."""
+
+_KINDS: dict[Base, ClockKind] = {
+    "utc": "dated",
+    "local": "dated",
+    "day": "time of day",
+    "start": "elapsed",
+}
+LONGEST_BY_MINUTES = 150 * 3_600.0
+"""s: a time of two numbers that goes further counts minutes and seconds."""
+
+_MINUTES_NAME = re.compile(r"\bmm?:ss", re.IGNORECASE)
+_HOURS_NAME = re.compile(r"\bhh?:mm", re.IGNORECASE)
+_START_NOTE = re.compile(r"start|begin|began|first|date|datum|record|logged|log\b", re.IGNORECASE)
+_OTHER_NOTE = re.compile(r"export|print|download|creat|calibrat|version|serial|end", re.IGNORECASE)
+_NOTED_DATE = re.compile(
+    r"(?<!\d)\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}(?:[T ,]+\d{1,2}:\d\d(?::\d\d)?(?:\s*[AP]M)?)?(?!\d)",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True)
+class LineTimes:
+    """The time of each line.
+
+    Parameters
+    ----------
+    seconds : s, shape (n,), NaN where none is understood
+    base : what they count from
+    remarks : what was guessed
+    """
+
+    seconds: Floats
+    base: Base
+    remarks: tuple[RecordingRemark, ...] = ()
+
+    @property
+    def kind(self) -> ClockKind:
+        return _KINDS[self.base]
+
+
+def times_of_moments(
+    cells: Cells, dates: Cells | None, choices: ReadingChoices, month_first_likely: bool
+) -> LineTimes:
+    """Times of cells with date and time, or of a column of dates beside one of times.
+
+    Parameters
+    ----------
+    cells : with date and time, or with the time where `dates` are given
+    dates : the column of dates, or None
+    """
+    times = time_cells(cells)
+    dated = times if dates is None else time_cells(dates)
+    wanted = np.isin(dated.kind, (MOMENT, DATE)) & (times.kind != NOTHING)
+    days, remarks = days_of(dated, choices.date_order, month_first_likely or times.twelve_hours)
+    seconds = np.where(wanted, days * DAY + times.seconds, np.nan)
+    zoned = np.isfinite(times.zone)
+    if np.count_nonzero(zoned & wanted) * 2 > np.count_nonzero(wanted):
+        return LineTimes(seconds - times.zone, "utc", tuple(remarks))
+    return LineTimes(seconds, "local", tuple(remarks))
+
+
+def times_of_clock(
+    cells: Cells, temperatures: Floats, name: str, expected: float | None
+) -> LineTimes:
+    """Times written h:mm:ss, of the day or since the start, without any date.
+
+    Parameters
+    ----------
+    cells, temperatures : shape (n,)
+    name : of the column
+    expected : s that the firing was planned to take, or None
+    """
+    times = time_cells(cells)
+    seconds = np.where(times.kind == CLOCK, times.seconds, np.nan)
+    known = seconds[np.isfinite(seconds)]
+    if not known.size:
+        return LineTimes(seconds, "start")
+    steps = np.abs(np.diff(known))
+    step = float(np.median(steps[steps > 0])) if np.any(steps > 0) else 60.0
+    told = says_elapsed(name) or float(known.max()) >= DAY
+    from_zero = known[0] <= max(2.0 * step, 60.0) and not times.twelve_hours
+    if not told and not from_zero:
+        return LineTimes(seconds, "day")
+    remarks = () if told else (RecordingRemark("elapsed_time_assumed"),)
+    if not times.two_parts or _HOURS_NAME.search(name):
+        return LineTimes(seconds, "start", remarks)
+    candidates = {"h:mm": seconds, "m:ss": seconds / 60.0}
+    if _MINUTES_NAME.search(name):
+        return LineTimes(candidates["m:ss"], "start", remarks)
+    form = likeliest(candidates, temperatures, expected)
+    remark = RecordingRemark("time_form_guessed", {"form": form})
+    return LineTimes(candidates[form], "start", (*remarks, remark))
+
+
+def times_of_plain_numbers(
+    values: Floats,
+    temperatures: Floats,
+    name: str,
+    choices: ReadingChoices,
+    expected: float | None,
+) -> LineTimes:
+    """Times that are numbers: a Unix epoch, a spreadsheet's days, or elapsed time."""
+    seen = times_of_numbers(
+        values, temperatures, name=name, choice=choices.time_unit, expected=expected
+    )
+    base: Base = "utc" if seen.absolute else "local" if seen.local else "start"
+    return LineTimes(seen.seconds, base, seen.remarks)
+
+
+def noted_start(
+    notes: tuple[str, ...], order: DateOrder | None, month_first_likely: bool
+) -> tuple[float, bool, list[RecordingRemark]] | None:
+    """A date, or a date and time, at which a recording began by what stands above its table.
+
+    Returns
+    -------
+    s since 1970 by the local clock; whether a time stands there, or only a date; what was assumed.
+    None where there is none, or several that differ.
+
+    Examples
+    --------
+    >>> noted_start(("# exported 2026-04-01", "# start: 12.03.2026 17:40"), None, False)[:2]
+    (1773337200.0, True)
+    """
+    found = [
+        match[0]
+        for note in notes
+        if _START_NOTE.search(note) and not _OTHER_NOTE.search(note)
+        for match in _NOTED_DATE.finditer(note)
+    ]
+    times = time_cells(cells_of(list(dict.fromkeys(found))))
+    rows = np.flatnonzero(np.isin(times.kind, (MOMENT, DATE)))
+    if not rows.size:
+        return None
+    days, remarks = days_of(times, order, month_first_likely or times.twelve_hours)
+    timed = times.kind[rows] == MOMENT
+    if timed.any():
+        rows = rows[timed]
+    if np.unique(days[rows]).size != 1 or not np.isfinite(days[rows[0]]):
+        return None
+    of_day = times.seconds[rows[0]] if timed.any() else 0.0
+    return float(days[rows[0]] * DAY + of_day), bool(timed.any()), remarks
