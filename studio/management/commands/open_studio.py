@@ -14,6 +14,8 @@ class Command(BaseCommand):
         serving.add_arguments(parser)
 
     def handle(self, *, address: str, workers: int, no_serve: bool, **options: Any) -> None:
+        self.stdout.write("Making the studio ready. A moment …")
+        self.stdout.flush()
         serving.prepare()
         self.stdout.write(f"\nThe studio is open at http://{address}/")
         if not Person.objects.exists():
