@@ -1,13 +1,18 @@
 import functools
 import uuid
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any, cast
 
 from django.db import IntegrityError, transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
+from django.utils import timezone
 
 from studio.models import FormReceipt
+
+KEPT_FOR = timedelta(days=30)
+"""However long a page lies open in a browser, a form of it that comes later counts as a new one."""
 
 
 class _NotTakenError(Exception):
@@ -49,6 +54,10 @@ def once(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
             return HttpResponseRedirect(made.location)
 
     return taken_once
+
+
+def forget_old() -> None:
+    FormReceipt.objects.filter(taken_at__lt=timezone.now() - KEPT_FOR).delete()
 
 
 def _form_key(request: HttpRequest) -> uuid.UUID | None:

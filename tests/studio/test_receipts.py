@@ -1,11 +1,13 @@
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.test import RequestFactory
+from django.utils import timezone
 
 from studio.models import FormReceipt, GlassFamily, Person
-from studio.receipts import once
+from studio.receipts import KEPT_FOR, forget_old, once
 
 pytestmark = pytest.mark.django_db
 
@@ -55,3 +57,13 @@ def test_a_form_without_a_key_is_taken_each_time(artist: Person) -> None:
     send(artist, name="one", form_key="no key")
     send(artist, name="two")
     assert GlassFamily.objects.count() == 2
+
+
+def test_old_receipts_are_forgotten_and_young_ones_kept(artist: Person) -> None:
+    old, young = (FormReceipt.objects.create(key=uuid4(), person=artist) for _ in range(2))
+    long_ago = timezone.now() - KEPT_FOR - timedelta(minutes=1)
+    FormReceipt.objects.filter(pk=old.pk).update(taken_at=long_ago)
+
+    forget_old()
+
+    assert FormReceipt.objects.get() == young
