@@ -271,11 +271,16 @@ class Year:
             ("", "", "", "Edges read well by hand.", "Back is clean.", "A little wash to wipe off.")
         )
         loaded.save()
+        kind, severity = "", 1
         if day.demo.faults and self.chance.random() < 0.22:
+            kind, severity = self.chance.choice(day.demo.faults), self.chance.choice((1, 1, 2))
+        if day.turn == day.demo.firings - 1 and loaded.is_served:
+            kind, severity = day.demo.last_fault, 2
+        if kind:
             Fault.objects.create(
                 loaded_piece=loaded,
-                kind=self.chance.choice(day.demo.faults),
-                severity=self.chance.choice((1, 1, 2)),
+                kind=kind,
+                severity=severity,
                 seen_on=loaded.firing.opened_at.date(),
                 noted_by=maker,
             )
