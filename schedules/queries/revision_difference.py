@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from schedules.core_inputs import core_segments, load_for, written_segments
+from schedules.core_inputs import written_segments
 from schedules.models import Revision, Schedule
-from schedules.queries.planned import Planned, planned_in
-from schedules.queries.revision_page import chosen_kiln, kilns_for, revisions_of
+from schedules.queries.planned import Planned
+from schedules.queries.revision_page import chosen_kiln, kilns_for, planned_of, revisions_of
 from schedules.services.difference import SegmentChange, difference
 from schedules.services.writing import carry
 from studio.models import Kiln
@@ -47,23 +47,11 @@ def revision_difference(
     if older.unit != newer.unit:
         before = [each.keyed for each in carry(before, older.unit, newer.unit, FINEST)]
     kilns = kilns_for(newer)
-    kiln = chosen_kiln(kilns, kiln_pk)
-    planned = None
-    if kiln is not None:
-        planned = planned_in(
-            kiln=kiln,
-            segments=core_segments(newer),
-            earlier=core_segments(older),
-            unit=newer.unit,
-            process=schedule.process,
-            load=load_for(schedule),
-            family=schedule.family,
-        )
     return RevisionDifference(
         older=older,
         newer=newer,
         lines=difference(before, written_segments(newer)),
         reasons=[revisions[number] for number in sorted(revisions) if low < number <= high],
-        planned=planned,
+        planned=planned_of(newer, chosen_kiln(kilns, kiln_pk), unit=newer.unit, earlier=older),
         kilns=kilns,
     )

@@ -54,26 +54,33 @@ def revisions_of(schedule: Schedule) -> QuerySet[Revision]:
 
 def revision_page(revision: Revision, *, unit: str | None, kiln_pk: str | None) -> RevisionPage:
     """`unit` and `kiln_pk` as asked for in the address; what can't be understood is left out."""
-    schedule = revision.schedule
     shown = unit if unit in Unit.values else revision.unit
     kilns = kilns_for(revision)
-    kiln = chosen_kiln(kilns, kiln_pk)
-    planned = None
-    if kiln is not None:
-        planned = planned_in(
-            kiln=kiln,
-            segments=core_segments(revision),
-            unit=shown,
-            process=schedule.process,
-            load=load_for(schedule),
-            family=schedule.family,
-        )
+    planned = planned_of(revision, chosen_kiln(kilns, kiln_pk), unit=shown)
     return RevisionPage(
         revision=revision,
         unit=shown,
         lines=segment_lines(revision, shown, None if planned is None else planned.curve),
         planned=planned,
         kilns=kilns,
+    )
+
+
+def planned_of(
+    revision: Revision, kiln: Kiln | None, *, unit: str, earlier: Revision | None = None
+) -> Planned | None:
+    """The revision in a kiln, with the curve of an earlier one beside it; None without a kiln."""
+    if kiln is None:
+        return None
+    schedule = revision.schedule
+    return planned_in(
+        kiln=kiln,
+        segments=core_segments(revision),
+        earlier=None if earlier is None else core_segments(earlier),
+        unit=unit,
+        process=schedule.process,
+        load=load_for(schedule),
+        family=schedule.family,
     )
 
 
