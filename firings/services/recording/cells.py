@@ -23,6 +23,7 @@ MOST_SHAPES = 400
 
 _ZERO = np.uint8(ord("0"))
 _TEN = np.uint8(10)
+_BLOCK = 32_768
 _MIX = np.uint64(0x9E3779B97F4A7C15)
 """An odd number with its bits well spread (2⁶⁴ divided by the golden ratio)."""
 
@@ -46,13 +47,13 @@ class ShapeGroup:
     def count(self) -> int:
         return len(self.digits)
 
-    def number(self, places: Sequence[int]) -> NDArray[np.int64]:
+    def number(self, places: Sequence[int]) -> NDArray[np.integer[Any]]:
         """The whole number whose digits stand at `places`, shape (rows,)."""
         value: NDArray[Any] = np.zeros(self.count, np.int64 if len(places) > 9 else np.int32)
         for place in places:
             value *= 10
             value += self.digits[:, place] - _ZERO
-        return value.astype(np.int64, copy=False)
+        return value
 
     def texts(self) -> Cells:
         """The cells themselves."""
@@ -72,8 +73,8 @@ def cells_of(texts: Sequence[str]) -> Cells:
 
 
 def width_for(widest: int) -> int:
-    """A width of cell in which a cell of `widest` B has room, in whole words of 8 B."""
-    return min(WIDEST, (widest + 16) // 8 * 8)
+    """A width in which a cell of `widest` B has room, and a few B more, in whole words of 8 B."""
+    return min(WIDEST, (widest + 11) // 8 * 8)
 
 
 def shape_groups(cells: Cells) -> Iterator[ShapeGroup]:
@@ -88,10 +89,9 @@ def shape_groups(cells: Cells) -> Iterator[ShapeGroup]:
         return
     width = cells.dtype.itemsize
     bytes_ = np.ascontiguousarray(cells).view(np.uint8).reshape(-1, width)
-    shapes = np.where((bytes_ - _ZERO) < _TEN, _ZERO, bytes_)
-    keys = _keys(shapes)
+    keys = _keys(bytes_)
     if (keys == keys[0]).all():
-        yield from _group(shapes[0], slice(None), bytes_)
+        yield from _group(slice(None), bytes_)
         return
     codes, unique = pd.factorize(keys)
     counts = np.bincount(codes, minlength=len(unique))
@@ -99,19 +99,28 @@ def shape_groups(cells: Cells) -> Iterator[ShapeGroup]:
     starts = np.concatenate(([0], np.cumsum(counts)))
     for code in np.argsort(-counts, kind="stable")[:MOST_SHAPES]:
         rows = by_code[starts[code] : starts[code + 1]]
-        yield from _group(shapes[rows[0]], rows, bytes_[rows])
+        yield from _group(rows, bytes_[rows])
 
 
-def _keys(shapes: NDArray[np.uint8]) -> NDArray[np.uint64]:
-    words = shapes.view(np.uint64)
-    keys = words[:, 0].copy()
-    for place in range(1, words.shape[1]):
-        keys *= _MIX
-        keys ^= words[:, place]
+def _shapes(bytes_: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    return np.where((bytes_ - _ZERO) < _TEN, _ZERO, bytes_)
+
+
+def _keys(bytes_: NDArray[np.uint8]) -> NDArray[np.uint64]:
+    """A number for the shape of each cell, worked out in blocks that stay near the processor."""
+    keys = np.empty(len(bytes_), dtype=np.uint64)
+    for start in range(0, len(bytes_), _BLOCK):
+        words = _shapes(bytes_[start : start + _BLOCK]).view(np.uint64)
+        block = keys[start : start + _BLOCK]
+        block[:] = words[:, 0]
+        for place in range(1, words.shape[1]):
+            block *= _MIX
+            block ^= words[:, place]
     return keys
 
 
-def _group(shape: NDArray[np.uint8], rows: Rows, digits: NDArray[np.uint8]) -> Iterator[ShapeGroup]:
+def _group(rows: Rows, digits: NDArray[np.uint8]) -> Iterator[ShapeGroup]:
+    shape = _shapes(digits[0])
     text = shape.tobytes().rstrip(b"\0").decode("latin-1")
     if text.strip() and len(text) < shape.size:  # a full cell was cut
         yield ShapeGroup(text, rows, digits)

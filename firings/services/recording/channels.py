@@ -19,6 +19,8 @@ ROOM = (5.0, 42.0)
 """°C at which firings mostly begin (common practice, no source)."""
 PEAKS = (480.0, 950.0)
 """°C to which glass is mostly fired (common practice, no source)."""
+ENOUGH_VALUES = 10_000
+"""Readings, evenly taken, that show how far a series goes."""
 ZERO_BETWEEN = 60.0
 """A zero between two readings above this is a break."""
 
@@ -149,7 +151,8 @@ def guessed_unit(values: Floats, peak: float | None) -> Unit:
     >>> guessed_unit(np.array([21.0, 700.0, 1050.0]), None)
     'C'
     """
-    seen: dict[Unit, Floats] = {"C": values, "F": np.asarray(to_celsius(values, "F"))}
+    some = values[:: max(values.size // ENOUGH_VALUES, 1)]
+    seen: dict[Unit, Floats] = {"C": some, "F": np.asarray(to_celsius(some, "F"))}
     return min(seen, key=lambda unit: _oddness(seen[unit], peak))
 
 

@@ -4,6 +4,7 @@ A series must never be folded: where the clock goes back, what follows is later 
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -64,6 +65,8 @@ def pass_through(seconds: Floats, temperatures: Floats, kind: ClockKind) -> Pass
     ([30.0, 30.0, 30.0], 'midnight_passed')
     """
     walk = _Walk(seconds, temperatures)
+    if np.all(np.diff(seconds) > 0):
+        return walk.passing()
     if walk.size > 2:
         walk.drop_strays(kind)
         walk.follow(kind)
@@ -79,9 +82,13 @@ class _Walk:
         self.temperatures = temperatures
         self.remarks: list[RecordingRemark] = []
         self.breaks: list[int] = []  # rows of the file
-        steps = np.abs(np.diff(seconds))
+
+    @cached_property
+    def step(self) -> float:
+        """The usual time between two readings, s."""
+        steps = np.abs(np.diff(self.seconds))
         steps = steps[steps > 0]
-        self.step = float(np.median(steps)) if steps.size else 0.0
+        return float(np.median(steps)) if steps.size else 0.0
 
     @property
     def size(self) -> int:

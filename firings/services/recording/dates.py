@@ -105,7 +105,7 @@ def _by_unique(dates: Ints, order: DateOrder) -> Floats:
     """Days of dates, each different one worked out once."""
     if not dates.size:
         return np.empty(0)
-    keys = (dates[0] * 10_000 + dates[1]) * 10_000 + dates[2]
+    keys = (dates[0].astype(np.int64) * 10_000 + dates[1]) * 10_000 + dates[2]
     codes, unique = pd.factorize(keys)
     numbers = np.array([unique // 10**8, unique // 10_000 % 10_000, unique % 10_000])
     year, month, day = (numbers[place] for place in _PLACES[order])

@@ -82,9 +82,13 @@ def line_values(table: Table, layout: Layout) -> LineValues:
     units = temperatures.units if temperatures.units.any() else None
     if layout.unit_column is not None:
         units = number_cells(_behind_a_zero(columns.cells[layout.unit_column]), ".").units
-    time_numbers = _numbers(columns, time, layout.decimal).values if numeric else None
-    time_cells = None if numeric else columns.cells[time]
-    timeless = np.isnan(time_numbers) if time_numbers is not None else time_cells == b""
+    time_cells = time_numbers = None
+    if numeric:
+        found = _numbers(columns, time, layout.decimal)
+        time_numbers, timeless = found.values, np.isnan(found.values) & found.understood
+    else:
+        time_cells = columns.cells[time]
+        timeless = time_cells == b""
     return LineValues(
         time_cells=time_cells,
         time_numbers=time_numbers,

@@ -6,6 +6,7 @@ Nothing is decided here that one cell alone can't decide: 3/4/2026 stays three n
 import re
 from dataclasses import dataclass
 from itertools import product
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 from firings.services.recording.cells import Cells, ShapeGroup, shape_groups
 from firings.services.recording.series import Floats
 
-Ints = NDArray[np.int64]
+Ints = NDArray[np.integer[Any]]
 
 NOTHING, MOMENT, DATE, CLOCK = 0, 1, 2, 3
 """What a cell holds: neither, date and time, a date, or a time (of day, or since the start)."""
@@ -74,7 +75,7 @@ class TimeCells:
         `YEAR_FIRST`, else as written; shape (3, n)
     order : of the numbers of `dates`, shape (n,)
     seconds : s since midnight, or the whole of a length of time, shape (n,)
-    zone : s east of UTC, NaN where none is named, shape (n,)
+    zone : s east of UTC, NaN where none is named, shape (n,); None where nowhere is
     two_parts : whether every time is written as two numbers
     twelve_hours : whether any is marked as before or after noon
     dotted : whether dates are written with dots
@@ -84,7 +85,7 @@ class TimeCells:
     dates: Ints
     order: NDArray[np.int8]
     seconds: Floats
-    zone: Floats
+    zone: Floats | None
     two_parts: bool
     twelve_hours: bool
     dotted: bool
@@ -124,7 +125,7 @@ class _Taken:
 
     def __init__(self, count: int) -> None:
         self.kind = np.zeros(count, dtype=np.int8)
-        self.dates = np.zeros((3, count), dtype=np.int64)
+        self.dates = np.zeros((3, count), dtype=np.int32)
         self.order = np.zeros(count, dtype=np.int8)
         self.seconds = np.full(count, np.nan)
         self.zone: Floats | None = None
@@ -168,13 +169,12 @@ class _Taken:
             self.dates[place, group.rows] = column
 
     def result(self) -> TimeCells:
-        zone = np.full(self.kind.size, np.nan) if self.zone is None else self.zone
         return TimeCells(
             self.kind,
             self.dates,
             self.order,
             self.seconds,
-            zone,
+            self.zone,
             self.parts == {2},
             self.twelve_hours,
             self.dotted,

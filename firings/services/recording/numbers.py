@@ -131,27 +131,28 @@ def decimal_sign(columns: Iterable[Cells], delimiter: str) -> tuple[str, bool]:
     ('.', True)
     """
     told = {".": 0, ",": 0}
-    thousands_or_decimals = {".": 0, ",": 0}
-    plain = 0
+    by_three: dict[str, bool] = {}
     for cells in columns:
+        plain, either = False, {".": 0, ",": 0}
         for group in shape_groups(cells):
             found = _NUMBER.fullmatch(group.shape)
             if found is None:
                 continue
             marks = re.findall(r"[.,]", found["digits"])
             if not marks:
-                plain += group.count * (len(found["digits"]) >= 3)
-                continue
-            last = marks[-1]
-            if len(set(marks)) == 1 and len(marks) > 1:  # 1,003,200
-                told["." if last == "," else ","] += group.count
+                plain |= len(found["digits"]) >= 3
+            elif len(set(marks)) == 1 and len(marks) > 1:  # 1,003,200
+                told["." if marks[0] == "," else ","] += group.count
             elif len(marks) == 1 and re.fullmatch(r"0{1,3}[.,]000", found["digits"]):
-                thousands_or_decimals[last] += group.count
+                either[marks[0]] += group.count  # thousands, or decimals
             else:
-                told[last] += group.count
+                told[marks[-1]] += group.count
+        for sign in either:
+            if either[sign]:  # beside 999 the next is 1,003, beside 999,5 it is 1003,5
+                by_three[sign] = by_three.get(sign, False) or plain
     if told["."] != told[","]:
         return max(told, key=lambda sign: told[sign]), min(told.values()) == 0
     for sign, other in ((",", "."), (".", ",")):
-        if thousands_or_decimals[sign]:
-            return (other, True) if plain else (sign, False)
+        if sign in by_three:
+            return (other, True) if by_three[sign] else (sign, False)
     return ("," if delimiter == ";" else ".", True)  # there is nothing to decide

@@ -86,7 +86,9 @@ def read_recording(
     RecordingError
         For what can't be read, with the line.
     ValueError
-        For another unit, or a zone that does not exist.
+        For another unit.
+    KeyError
+        For the name of a zone that does not exist.
 
     Examples
     --------
@@ -175,7 +177,7 @@ class _Readings:
 def _in_time(
     rows: NDArray[np.intp], times: LineTimes, celsius: Floats, zone: tzinfo | None
 ) -> _Readings:
-    seconds = times.seconds[rows]
+    seconds = times.seconds if rows.size == times.seconds.size else times.seconds[rows]
     remarks: list[RecordingRemark] = []
     if newest_first(seconds):
         rows, seconds = rows[::-1], seconds[::-1]
@@ -208,17 +210,21 @@ def _recording(
     choices: ReadingChoices,
     remarks: list[RecordingRemark],
 ) -> tuple[Recording, NDArray[np.intp]]:
-    good = np.isfinite(celsius[readings.rows])
-    rows, seconds = readings.rows[good], readings.seconds[good]
+    shown = celsius[readings.rows]
+    good = np.isfinite(shown)
+    rows, seconds, breaks = readings.rows, readings.seconds, list(readings.breaks)
+    after_break = np.zeros(max(rows.size - 1, 0), dtype=bool)
+    after_break[[at - 1 for at in breaks if at > 0]] = True
+    if not good.all():
+        passed = np.concatenate(([0], np.cumsum(after_break)))[good]
+        rows, seconds, shown = rows[good], seconds[good], shown[good]
+        after_break = np.diff(passed) > 0
     if rows.size < 2:
         raise RecordingError("too_few_readings", figures={"readings": float(rows.size)})
-    unknown = np.zeros(readings.rows.size + 1)
-    unknown[list(readings.breaks)] = 1
-    after_break = np.diff(np.cumsum(unknown[:-1])[good]) > 0
     started_at, more = _start(float(seconds[0]), base, zone, layout, choices)
     recording = Recording(
         seconds - seconds[0],
-        celsius[rows],
+        shown,
         started_at,
         gaps=gaps_of(seconds - seconds[0], after_break),
         remarks=(*remarks, *more),

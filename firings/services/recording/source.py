@@ -76,13 +76,13 @@ def raw_bytes(file: File) -> bytes:
         "empty", or "too_large" with the limit in B.
     """
     if isinstance(file, (str, os.PathLike)):
-        with Path(file).open("rb") as opened:
-            raw = opened.read(MOST_BYTES + 1)
+        path = Path(file)
+        raw = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
     else:
         if file.seekable():
             file.seek(0)
         raw = file.read(MOST_BYTES + 1)
-    if len(raw) > MOST_BYTES:
+    if raw is None or len(raw) > MOST_BYTES:
         raise RecordingError("too_large", figures={"limit": float(MOST_BYTES)})
     if not raw:
         raise RecordingError("empty")
@@ -116,7 +116,7 @@ def lines_of(raw: bytes, most_lines: int | None = None) -> Lines:
     head = data[:HEAD]
     if len(head) - len(head.translate(None, _CONTROLS)) > MOST_CONTROLS * len(head):
         raise RecordingError("not_a_table")
-    if not data.strip():
+    if not head.strip() and not data.strip():
         raise RecordingError("empty")
     return _bounded(data, most_lines)
 
@@ -159,11 +159,10 @@ def _with_line_feeds(data: bytes) -> bytes:
 
 
 def _bounded(data: bytes, most_lines: int | None) -> Lines:
-    count = data.count(b"\n")
-    if count > MOST_LINES and most_lines is None:
-        raise RecordingError("too_many_lines", figures={"limit": float(MOST_LINES)})
-    ends = _line_ends(data, min(count, most_lines or count))
-    if ends.size < count:
+    ends = _line_ends(data, most_lines or MOST_LINES)
+    if int(ends[-1]) + 1 < len(data):
+        if most_lines is None:
+            raise RecordingError("too_many_lines", figures={"limit": float(MOST_LINES)})
         data = data[: int(ends[-1]) + 1]
     lengths = np.diff(ends, prepend=-1)
     longest = int(lengths.argmax())

@@ -14,8 +14,10 @@ from firings.services.recording.cells import Cells, cells_of, width_for
 from firings.services.recording.series import Floats, RecordingError
 from firings.services.recording.source import Lines
 
-HEAD_LINES, SPREAD_LINES = 300, 1200
+HEAD_LINES, SPREAD_LINES = 300, 700
 """Lines of a sample: the first, and others from all over the file."""
+DELIMITER_LINES = 200
+"""Lines of the sample, evenly taken, by which the delimiter is told."""
 DELIMITERS = (";", "\t", ",", "|", " ")
 """The earlier first: a comma may also be a decimal sign. The blank stands for any white space."""
 QUOTE = ord('"')
@@ -88,6 +90,7 @@ def _sampled(lines: Lines) -> list[int]:
 def _delimiter(texts: Sequence[str]) -> str:
     """The first that parts nearly all lines alike, or the one that parts most of them alike."""
     filled = [text for text in texts if text.strip()]
+    filled = filled[:: max(len(filled) // DELIMITER_LINES, 1)]
     shares: dict[str, float] = {}
     for delimiter in DELIMITERS:
         counts = Counter(len(parted(text, delimiter)) for text in filled)
@@ -146,12 +149,13 @@ class Table:
         places = sorted({*cells, *numbers})
         kinds: dict[int, Any] = {place: f"S{width_for(self.width(place))}" for place in cells}
         kinds |= dict.fromkeys(numbers, np.float64)
-        data, quoting = self._data(places[-1] + 1)
+        first = parted(self.lines.text(self.first_line), self.sample.delimiter)
+        stream, quoting = self._stream()
         frame = pd.read_csv(
-            BytesIO(data),
+            stream,
             sep=r"\s+" if self.sample.delimiter == " " else self.sample.delimiter,
             header=None,
-            names=range(places[-1] + 1),
+            names=range(max(len(first), places[-1] + 1)),
             usecols=places,
             dtype=kinds,
             decimal=decimal,
@@ -160,19 +164,20 @@ class Table:
             quoting=quoting,
             encoding="utf-8",
         )
-        columns = {place: frame[place].to_numpy()[1:] for place in places}
+        columns = {place: frame[place].to_numpy() for place in places}
         return Columns(
             {place: columns[place] for place in cells},
             {place: columns[place] for place in numbers},
         )
 
-    def _data(self, width: int) -> tuple[bytes, Literal[0, 3]]:
-        """The rows below a line that has every column, and whether quotes mean anything."""
-        delimiter = self.sample.delimiter.encode()
-        body = self.lines.data[self.lines.start(self.first_line) :]
-        if b'"' not in body:
-            return b"".join((delimiter.join([b"0"] * width), b"\n", body)), csv.QUOTE_NONE
-        return b"".join((delimiter.join([b"0"] * width), b"\n", _paired(body))), csv.QUOTE_MINIMAL
+    def _stream(self) -> tuple[BytesIO, Literal[0, 3]]:
+        """The rows, not copied unless they must be, and whether quotes mean anything."""
+        data, start = self.lines.data, self.lines.start(self.first_line)
+        if data.find(b'"', start) >= 0:
+            return BytesIO(_paired(data[start:])), csv.QUOTE_MINIMAL
+        stream = BytesIO(data)
+        stream.seek(start)
+        return stream, csv.QUOTE_NONE
 
 
 def _paired(body: bytes) -> bytes:

@@ -52,9 +52,6 @@ def temperatures_of(
     unit : that a person chose, which wins over everything
     peak : °C that was planned, or None
     """
-    plausible = values[np.isfinite(values)]
-    widest = float(from_celsius(HOTTEST, "F"))
-    plausible = plausible[(plausible > COLDEST) & (plausible < widest)]
     named = layout.channel.unit or noted_unit(layout.notes)
     written = _written(codes)
     remarks: list[RecordingRemark] = []
@@ -63,7 +60,8 @@ def temperatures_of(
             remarks.append(RecordingRemark("unit_overruled", {"unit": unit}))
         codes = None
     elif (unit := written or named) is None:
-        unit = guessed_unit(plausible, peak)
+        widest = float(from_celsius(HOTTEST, "F"))
+        unit = guessed_unit(values[(values > COLDEST) & (values < widest)], peak)
         remarks.append(RecordingRemark("unit_guessed", {"unit": unit}))
     celsius = values if unit == "C" else np.asarray(to_celsius(values, "F"))
     if codes is not None:
@@ -72,7 +70,9 @@ def temperatures_of(
             celsius = np.where(codes == code, np.asarray(to_celsius(values, other)), celsius)
             remarks.append(RecordingRemark("units_mixed"))
     broken = (celsius < COLDEST) | (celsius > HOTTEST) | _sudden_zeros(values, celsius)
-    return LineTemperatures(np.where(broken, np.nan, celsius), unit, tuple(remarks))
+    if broken.any():
+        celsius = np.where(broken, np.nan, celsius)
+    return LineTemperatures(celsius, unit, tuple(remarks))
 
 
 def _written(codes: NDArray[np.int8] | None) -> Unit | None:

@@ -78,12 +78,13 @@ def times_of_moments(
     """
     times = time_cells(cells)
     dated = times if dates is None else time_cells(dates)
-    wanted = np.isin(dated.kind, (MOMENT, DATE)) & (times.kind != NOTHING)
+    wanted = (dated.kind != NOTHING) & (dated.kind != CLOCK) & (times.kind != NOTHING)
     days, remarks = days_of(dated, choices.date_order, month_first_likely or times.twelve_hours)
     seconds = np.where(wanted, days * DAY + times.seconds, np.nan)
-    zoned = np.isfinite(times.zone)
-    if np.count_nonzero(zoned & wanted) * 2 > np.count_nonzero(wanted):
-        return LineTimes(seconds - times.zone, "utc", tuple(remarks))
+    if times.zone is not None:
+        zoned = np.isfinite(times.zone) & wanted
+        if np.count_nonzero(zoned) * 2 > np.count_nonzero(wanted):
+            return LineTimes(seconds - times.zone, "utc", tuple(remarks))
     return LineTimes(seconds, "local", tuple(remarks))
 
 
