@@ -7,6 +7,7 @@ beside manage.py.
 
 import os
 import secrets
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from csp.constants import NONE, SELF
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("STUDIO_DATA", BASE_DIR / ".data"))
+DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)  # for this account alone
 
 
 def flag(name: str, default: bool) -> bool:
@@ -32,12 +34,12 @@ def kept_secret_key() -> str:
         return key
     kept = DATA_DIR / "secret_key"
     if not kept.exists():
-        DATA_DIR.mkdir(parents=True, exist_ok=True)
-        try:
-            with open(os.open(kept, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
-                file.write(secrets.token_urlsafe(64))
-        except FileExistsError:  # two processes started at once: the other one's key counts
-            pass
+        fresh = DATA_DIR / f"secret_key.{os.getpid()}"
+        with open(os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
+            file.write(secrets.token_urlsafe(64))
+        with suppress(FileExistsError):  # two processes started at once: one key counts, whole
+            os.link(fresh, kept)
+        fresh.unlink()
     return kept.read_text().strip()
 
 
