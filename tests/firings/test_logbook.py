@@ -48,9 +48,7 @@ def test_logbook_shows_the_newest_first(artist: Person, artist_client: Client) -
     assert found(artist_client) == [newer, older]
 
 
-@pytest.mark.skipif(
-    connection.vendor != "sqlite", reason="PostgreSQL plans otherwise"
-)
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL plans otherwise")
 def test_newest_firings_are_read_by_their_index(db: None) -> None:
     assert "firings_newest_first" in firings_for_logbook()[:25].explain()
 
