@@ -6,8 +6,9 @@ from math import log
 import numpy as np
 
 from firings.services.bands import NO_COOLING, Band, FastestCooling, bands, fastest_cooling
-from firings.services.holding import Holding, highest_without_noise
+from firings.services.holding import QUIET, Holding, highest_without_noise
 from firings.services.interruptions import Interruption
+from firings.services.knees import line_before
 from firings.services.readings import Readings
 from firings.services.recording import Recording
 from firings.services.segment_comparison import SegmentComparison, compare_segments
@@ -28,6 +29,8 @@ LATE = 300.0
 """s after the first reading from which a start counts as late."""
 APART = 1.5
 """°C by which a peak away from the top's hold is above it, to count instead."""
+TIP = 420.0
+"""s before a tip over which the ramp to it is taken for a line."""
 LONGEST_STEP = 600.0
 """s between two readings near the top beyond which they say nothing of the heat work."""
 
@@ -132,7 +135,7 @@ def compare(
         finding = find_segments(plan, readings)
         segments, holdings = compare_segments(plan, readings, finding, glass, repeatability)
         remarks += _not_found(plan, readings, finding)
-    peak = _peak(plan, recording, readings, holdings)
+    peak = _peak(plan, recording, readings, segments, holdings)
     duration = _duration(recording, finding, remarks)
     peak_difference = None if peak is None else peak - plan.peak
     hold_difference = _hold_difference(plan, recording, segments)
@@ -201,17 +204,23 @@ def _peak(
     plan: Curve,
     recording: Recording,
     readings: Readings | None,
+    segments: tuple[SegmentComparison, ...],
     holdings: tuple[Holding | None, ...],
 ) -> float | None:
     """°C: without noise where there is a series; a note counts where it is above all readings."""
     highest = recording.highest
-    if readings is None or highest is None:
+    if readings is None or highest is None or readings.noise < QUIET:
         return highest
     read = float(np.nanmax(recording.temperatures))
     if highest > read:
         return highest
     _, peak = highest_without_noise(readings)
-    top = holdings[find_top(plan.segments).index]
+    index = find_top(plan.segments).index
+    top, end = holdings[index], segments[index].end
+    if top is None and end is not None:
+        # No hold: a tip, which smoothing would cut off.
+        level, _ = line_before(readings, end, TIP)
+        return max(level, peak)
     if top is None:
         return peak
     # The fitted hold is the better of the two, unless the peak was elsewhere.
@@ -331,7 +340,9 @@ def _resolves_the_top(recording: Recording, peak: float, remarks: list[Compariso
         remarks.append(ComparisonRemark("readings_miss_the_top"))
         return False
     longest = float(np.diff(recording.times[hot[0] - 1 : hot[-1] + 2]).max())
-    if longest > LONGEST_STEP or peak > float(recording.temperatures[hot].max()):
+    # A peak that was noted counts; one that is fitted may lie a little above all readings.
+    noted = -np.inf if recording.peak is None else recording.peak
+    if longest > LONGEST_STEP or noted > float(recording.temperatures[hot].max()):
         remarks.append(ComparisonRemark("readings_too_far_apart", {"longest": longest}))
         return False
     return True

@@ -15,13 +15,16 @@ HELD_WITHIN = 3.0
 """°C about its target within which a hold counts as settled (common practice, no source)."""
 QUIET = 0.02
 """°C of noise below which the readings are taken as they are."""
-APPROACH, LEAVING = 900.0, 300.0
+APPROACH, LEAVING = 900.0, 180.0
 """s before and after a hold that are fitted with it."""
 FIRST_KNOT, WIDENING = 80.0, 2.0
 """s to the first knot after a target is met, and how much farther each next one is. A controller
 rounds its corner within minutes and grows calm after: later there is less to follow."""
 STIFFNESS = 0.1
 """Weight of the bends between neighbouring coefficients: settles what few readings leave open."""
+EDGE, LAG = 20.0, 15.0
+"""s before its end at which a fitted hold is read last, and after it at which the course bends:
+its end is known to some seconds, and a thermocouple shows it late."""
 ROUNDING = 420.0
 """s before a target is met within which a course may already be past it."""
 FINE = 10.0
@@ -149,8 +152,11 @@ def _course(
     if readings.noise < QUIET or times.size < 12:
         seen = (times >= from_here) & (times <= end)
         return _Course(times[seen], shown[seen]) if seen.any() else None
-    fitted = np.arange(max(from_here, float(times[0])), min(end, float(times[-1])) + 1.0, FINE)
-    return _Course(fitted, _fitted(times, shown, begin, end, fitted)) if fitted.size else None
+    until = max(end - EDGE, begin) if end == left else end
+    fitted = np.arange(max(from_here, float(times[0])), min(until, float(times[-1])) + 1.0, FINE)
+    if not fitted.size:
+        return None
+    return _Course(fitted, _fitted(times, shown, begin, end + LAG, fitted))
 
 
 def _fitted(times: Floats, shown: Floats, begin: float, end: float, at: Floats) -> Floats:

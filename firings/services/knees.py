@@ -10,6 +10,8 @@ from firings.services.readings import Readings
 
 Floats = NDArray[np.float64]
 
+PASSED = 75.0
+"""s to both sides over which the first look for it goes: short, for short holds are passed soon."""
 SMOOTHED = 150.0
 """s to both sides over which a level is read where it is passed."""
 SHARP_WINDOW, BLUNT_WINDOW = 480.0, 7200.0
@@ -77,7 +79,7 @@ def crossing(readings: Readings, level: float, sign: float, begin: float, end: f
     times, shown = readings.between(begin, end) if begin < end else (np.empty(0), np.empty(0))
     if times.size < 3:
         return float("nan")
-    half = max(SMOOTHED, 1.5 * readings.spacing) if readings.noise > 0.02 else readings.spacing
+    half = max(PASSED, 1.5 * readings.spacing) if readings.noise > 0.02 else readings.spacing
     smooth, _ = readings.lines(times, half)
     smooth = np.where(np.isfinite(smooth), smooth, shown)
     past = sign * (smooth - level) >= 0

@@ -123,7 +123,7 @@ class _Segments:
             start=found.ramp_start,
             end=found.hold_end,
             rate_achieved=self._rate(index, found, segment, sign, paused),
-            overshoot=None if holding is None else holding.overshoot,
+            overshoot=None if holding is None else self._overshoot(index, holding, sign),
             hold_achieved=None if holding is None else holding.held,
             delay=None if span is None else found.hold_end - span.hold_end,
             hold_start=found.hold_start,
@@ -134,6 +134,13 @@ class _Segments:
             rate_planned=planned_rate,
         )
         return replace(compared, beyond=self._beyond(compared, segment)), holding
+
+    def _overshoot(self, index: int, holding: Holding, sign: float) -> float:
+        """Where the kiln goes on the same way at once, there is none to speak of."""
+        later = self.plan.segments[index + 1 :]
+        # After the last segment it is switched off, and cools.
+        after = later[0].target - self.plan.segments[index].target if later else -1.0
+        return 0.0 if holding.held == 0 and sign * after > 0 else holding.overshoot
 
     def _paused(self, begin: float | None, end: float) -> float:
         """s of interruptions between two moments."""

@@ -170,10 +170,10 @@ class _Refining:
         sign = 1.0 if segment.target >= origin else -1.0
         end = hold.end if hold is not None else ramp.end if ramp is not None else now
         follows = self._next_end(index, end)
-        met = self._met(segment, sign, now, follows if hold is None else end)
-        if hold is None:
+        met = self._met(segment, sign, now, follows if hold is None else min(end + 300.0, follows))
+        if hold is None or (met is None and self._is_corner(hold, segment)):
             return self._without_hold(index, now, end, follows, met, sign)
-        hold_start = met if met is not None and met < hold.end else max(hold.begin, now)
+        hold_start = met if met is not None else max(hold.begin, now)
         if hold.end >= self.last - self.readings.spacing:
             return FoundSegment(now, hold_start, self.last)
         hold_end = self._hold_end(index, hold, hold_start, follows)
@@ -185,12 +185,12 @@ class _Refining:
         if later is None:
             return False
         after = self.plan.segments[later].target - segment.target
+        return after * (segment.target - origin) > 0 and self._is_corner(hold, segment)
+
+    def _is_corner(self, hold: Stretch, segment: Segment) -> bool:
+        """Whether a hold is short beside what was planned."""
         length = hold.end - hold.begin
-        return (
-            after * (segment.target - origin) > 0
-            and length < max(150.0, 3 * self.readings.spacing)
-            and length < segment.hold / 3
-        )
+        return length < max(150.0, 3 * self.readings.spacing) and length < segment.hold / 3
 
     def _with_interruptions(self, segment: Segment, hold: Stretch) -> Stretch:
         """A hold and what followed of it after the power came back."""

@@ -42,6 +42,10 @@ SKIPPED_HOLD, SKIPPED_RAMP = 6.0, 12.0
 """What a hold or a ramp that was planned and didn't happen costs."""
 UNPLANNED_HOLD = 6.0
 """What a hold costs where none was planned."""
+FARTHEST = 30.0
+"""°C from its target at which a hold is none of it."""
+LEAST_WAY = 8.0
+"""°C that a ramp went, at least, to be one."""
 BEFORE_ITS_RAMP = 0.1
 """a minute: what a ramp costs short of where it was to begin."""
 
@@ -117,9 +121,27 @@ def find_order(
             return None
         return Stretch(float(edges[first[state]]), float(edges[last[state] + 1]))
 
+    def ramp(index: int) -> Stretch | None:
+        """A way that went nowhere is none, however cheap."""
+        found = stretch(1 + 2 * index)
+        origin = segments[index - 1].target if index else start
+        way = min(LEAST_WAY, abs(segments[index].target - origin) / 4)
+        if found is None:
+            return None
+        passed = level[first[1 + 2 * index] : last[1 + 2 * index] + 1]
+        return found if float(np.ptp(passed)) > way else None
+
+    def hold(index: int) -> Stretch | None:
+        found = stretch(2 + 2 * index)
+        if found is None:
+            return None
+        kept = level[first[2 + 2 * index] : last[2 + 2 * index] + 1]
+        near = float(np.abs(kept - segments[index].target).min())
+        return found if near < FARTHEST else None
+
     count = len(segments)
-    ramps = tuple(stretch(1 + 2 * index) for index in range(count))
-    holds = tuple(stretch(2 + 2 * index) for index in range(count))
+    ramps = tuple(ramp(index) for index in range(count))
+    holds = tuple(hold(index) for index in range(count))
     idle = stretch(0)
     return Order(None if idle is None else idle.end, ramps, holds)
 
