@@ -1,44 +1,57 @@
-"""A firing's plan and what was noted of it, as what `schedules.charts` draws.
+"""A firing's plan and what was recorded of it, as `schedules.charts` and `figures` draw it.
 
-With only a peak on record there is no recorded curve: the peak is a single reading, which stands
-where the plan had the top, and the page says that its moment was not noted.
+A series is a line, readings noted by hand are dots. With only a peak on record the peak is a single
+dot, which stands where the plan had the top, and the page says that its moment was not noted.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
 from django.utils import timezone
+from numpy.typing import NDArray
 
 from firings.models import Firing
-from firings.services.comparison import PEAK_TOLERANCE
+from firings.recording_inputs import has_series, spot_recording
+from firings.services.comparison import PEAK_TOLERANCE, Comparison
 from firings.services.recording import Recording
 from firings.services.top import find_top
 from schedules.charts import (
     DrawnPoint,
     Line,
+    Moment,
     SvgCurve,
     TemperatureBand,
     curve_drawings,
     planned_line,
-    plotly_figure,
 )
 from schedules.core_inputs import OPENING_C
+from schedules.figures import TimeBand, detail, plotly_figure
 from schedules.queries.planned import annealing_band
 from schedules.services.curve import Curve
 from studio import formats
 
+CLOCKS_APART = timedelta(hours=12)
+"""Beyond this a recording's clock and the firing's noted start are not of one firing."""
+
 
 @dataclass(frozen=True)
 class FiringChart:
-    """One chart, drawn on the server or given to plotly, in the reader's unit."""
+    """One chart, drawn on the server or given to plotly, in the reader's unit.
+
+    Times are s from the chart's left edge, which `starts_at` is: the start, or the first reading
+    where that came before.
+    """
 
     unit: str
     planned: Line
+    recorded: Line | None
     readings: Line | None
     bands: tuple[TemperatureBand, ...]
+    stretches: tuple[TimeBand, ...]
+    moments: tuple[Moment, ...]
     starts_at: datetime | None
 
     @property
@@ -47,35 +60,132 @@ class FiringChart:
 
     @property
     def figure(self) -> dict[str, Any]:
-        return plotly_figure(**self._given())
+        return plotly_figure(stretches=self.stretches, **self._given())
+
+    def detail(self, since: float, until: float) -> dict[str, Any]:
+        """The recorded line with a stretch of it, s from the left edge, in detail."""
+        nothing = Line(np.empty(0), np.empty(0))
+        return detail(
+            self.recorded or nothing,
+            unit=self.unit,
+            starts_at=self.starts_at,
+            since=since,
+            until=until,
+        )
 
     def _given(self) -> dict[str, Any]:
         return {
             "unit": self.unit,
             "planned": self.planned,
+            "recorded": self.recorded,
             "readings": self.readings,
             "bands": self.bands,
+            "moments": self.moments,
             "starts_at": self.starts_at,
         }
 
 
-def firing_chart(firing: Firing, curve: Curve, recording: Recording, unit: str) -> FiringChart:
+def firing_chart(
+    firing: Firing, curve: Curve, recording: Recording, comparison: Comparison, unit: str
+) -> FiringChart:
     """The chart of a firing of which `curve` is the plan; clock times once it has a start."""
     start = firing.started_at or firing.planned_start
-    return FiringChart(
+    offset = recording_offset(firing, recording, comparison)
+    edge = min(0.0, offset)
+    planned = planned_line(curve, cooled_to=OPENING_C)
+    recorded = Line(*recording.broken_at_gaps()) if has_series(firing) else None
+    chart = FiringChart(
+        unit=unit,
+        planned=_later(planned, -edge),
+        recorded=None if recorded is None else _later(recorded, offset - edge),
+        readings=_dots(firing, curve, recording, -edge),
+        bands=annealing_band(firing.revision.schedule.family),
+        stretches=tuple(
+            TimeBand(str(each.index + 1), each.start + offset - edge, each.end + offset - edge)
+            for each in comparison.segments
+            if each.start is not None and each.end is not None
+        ),
+        moments=(),
+        starts_at=None if start is None else timezone.localtime(start + timedelta(seconds=edge)),
+    )
+    return replace(chart, moments=_moments(firing, chart))
+
+
+def preview_drawings(
+    firing: Firing, curve: Curve, recording: Recording, unit: str
+) -> tuple[SvgCurve, ...]:
+    """A recording that is not taken yet, over the plan, both from where they begin."""
+    offset = max(recording_offset(firing, recording), 0.0)
+    return curve_drawings(
         unit=unit,
         planned=planned_line(curve, cooled_to=OPENING_C),
-        readings=_noted_peak(curve, recording),
+        recorded=_later(Line(*recording.broken_at_gaps()), offset),
         bands=annealing_band(firing.revision.schedule.family),
-        starts_at=None if start is None else timezone.localtime(start),
     )
 
 
-def _noted_peak(curve: Curve, recording: Recording) -> Line | None:
+def recording_offset(
+    firing: Firing, recording: Recording, comparison: Comparison | None = None
+) -> float:
+    """s from the firing's start to the recording's first reading.
+
+    By the recording's clock, where it has one that can be of this firing; else the first ramp is
+    taken to begin with the firing.
+    """
+    start = firing.started_at
+    if start is None or not recording.is_series:
+        return 0.0
+    if recording.started_at is not None and abs(recording.started_at - start) <= CLOCKS_APART:
+        return (recording.started_at - start).total_seconds()
+    if comparison is None or not comparison.segments:
+        return 0.0
+    return -(comparison.segments[0].start or 0.0)
+
+
+def _later(line: Line, seconds: float) -> Line:
+    return Line(line.times + seconds, line.temperatures) if seconds else line
+
+
+def _dots(firing: Firing, curve: Curve, recording: Recording, later: float) -> Line | None:
+    """The readings noted by hand; where there are no readings at all, the noted peak."""
+    spots = spot_recording(firing)
+    if spots.is_series:
+        return _later(Line(spots.times, spots.temperatures), later)
+    if recording.is_series:
+        return None
     peak, top = recording.highest, find_top(curve.segments)
     if peak is None or top.index >= len(curve.spans):
         return None
-    return Line(np.array([curve.spans[top.index].hold_start]), np.array([peak]))
+    return Line(np.array([curve.spans[top.index].hold_start + later]), np.array([peak]))
+
+
+def _moments(firing: Firing, chart: FiringChart) -> tuple[Moment, ...]:
+    """Events, notes beside readings, and photographs of while it fired, each on the line."""
+    if chart.starts_at is None or firing.started_at is None:
+        return ()
+    happened = [(each.happened_at, each.get_kind_display()) for each in firing.events.all()]
+    happened += [(each.at, each.note) for each in firing.spot_readings.all() if each.note]
+    happened += [
+        (each.added_at, "photograph")
+        for each in firing.photographs.all()
+        if firing.started_at <= each.added_at
+        and (firing.opened_at is None or each.added_at < firing.opened_at)
+    ]
+    happened.sort(key=lambda each: each[0])
+    line = chart.recorded or chart.planned
+    known = np.isfinite(line.temperatures)
+    times, temperatures = line.times[known], line.temperatures[known]
+    moments = []
+    for at, words in happened:
+        seconds = (at - chart.starts_at).total_seconds()
+        clock = f"{timezone.localtime(at):%H:%M}"
+        temperature = _at(seconds, times, temperatures)
+        moments.append(Moment(seconds, temperature, f"{clock} {words}"))
+    return tuple(moments)
+
+
+def _at(seconds: float, times: NDArray[np.float64], temperatures: NDArray[np.float64]) -> float:
+    return float(np.interp(seconds, times, temperatures)) if times.size else 0.0
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,12 @@ nothing here asks the database in a loop.
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from math import hypot, nan
 from typing import Any
 
+import numpy as np
 from django.utils import timezone
 
 from firings.models import (
@@ -21,6 +22,13 @@ from firings.models import (
     LoadedPiece,
 )
 from firings.models.record import KeyedPart
+from firings.recording_inputs import (
+    glass_fingerprint,
+    series_of,
+    series_recording,
+    series_summary,
+    spot_recording,
+)
 from firings.services.comparison import Comparison, compare
 from firings.services.evidence import PastFiring, Situation, StepLimits, heat_work_uncertainty
 from firings.services.pieces import JudgedPiece, combine_faults, combine_pieces
@@ -52,6 +60,12 @@ CRACKS = (
     FaultKind.SPLIT,
 )
 
+FAR_APART_S = 900.0  # between readings by hand, beyond which they show no segment
+ABOUT_THE_TOP = 15.0  # °C from the planned peak within which a reading by hand is one of the top
+
+# Remarks of a comparison whose heat work is that of peak and hold, not of the readings.
+BY_THE_TOP = {"readings_with_gaps", "readings_miss_the_top", "readings_too_far_apart"}
+
 THICKNESS_CLASSES_MM = (3.0, 6.0, 9.0, 12.0, 19.0, 25.0)
 
 
@@ -74,7 +88,18 @@ def keyed_curve(firing: Firing) -> Curve:
 
 
 def recording_of(firing: Firing) -> Recording:
-    """What was noted of the firing's course; of each number, None where it was not."""
+    """What is known of the firing's course, the best first: a series of readings, readings noted
+    by hand together with peak, hold and duration as noted, or these alone.
+    """
+    series = series_of(firing)
+    if series is not None:
+        return series_recording(firing, series)
+    spots, noted = spot_recording(firing), noted_recording(firing)
+    return replace(noted, times=spots.times, temperatures=spots.temperatures)
+
+
+def noted_recording(firing: Firing) -> Recording:
+    """Peak, hold and duration; of each, None where it was not noted."""
     hold, duration = firing.recorded_hold_s, firing.recorded_duration_s
     return Recording(
         started_at=firing.started_at,
@@ -87,6 +112,33 @@ def recording_of(firing: Firing) -> Recording:
 def schedule_glass(revision: Revision) -> Glass:
     """The glass in which all firings of a schedule are compared: its family's."""
     return glass_of(None, revision.schedule.family)
+
+
+def comparison_of(firing: Firing, curve: Curve, recording: Recording) -> Comparison:
+    """A firing's recording held against its plan, in the schedule's glass."""
+    return compare(
+        curve,
+        comparable(firing, curve, recording),
+        schedule_glass(firing.revision),
+        repeatability=firing.kiln.repeatability_c,
+        process=firing.revision.schedule.process,
+    )
+
+
+def comparable(firing: Firing, curve: Curve, recording: Recording) -> Recording:
+    """The recording as far as it can be held against a plan.
+
+    Readings by hand that lie far apart tell no segment: of them counts only what was seen about
+    the planned top, as the peak.
+    """
+    if series_of(firing) is not None or not recording.is_series:
+        return recording
+    if recording.times.size > 2 and float(np.median(np.diff(recording.times))) <= FAR_APART_S:
+        return recording
+    noted, seen = noted_recording(firing), float(recording.temperatures.max())
+    if noted.peak is None and abs(seen - curve.peak) <= ABOUT_THE_TOP:
+        return replace(noted, peak=seen)
+    return noted
 
 
 def past_firings(firings: Iterable[Firing], glass: Glass) -> list[PastFiring]:
@@ -108,11 +160,11 @@ def past_firing(firing: Firing, glass: Glass) -> PastFiring | None:
         return None
     pieces = [judged_piece(loaded) for loaded in firing.load.all()]
     combined = combine_pieces(pieces)
-    comparison = compare(curve, recording_of(firing), glass)
+    known = _known_heat_work(firing, curve, glass, events)
     return PastFiring(
         firing.kiln_id,
-        _heat_work(firing, curve.heat_work(glass), comparison),
-        hypot(_recorded_uncertainty(firing, events), combined.uncertainty if combined else 0.0),
+        known.heat_work,
+        hypot(heat_work_uncertainty(known.kind), combined.uncertainty if combined else 0.0),
         combined.verdict if combined else None,
         faults=combined.faults if combined else combine_faults(pieces),
         firing=firing.pk,
@@ -120,25 +172,66 @@ def past_firing(firing: Firing, glass: Glass) -> PastFiring | None:
         place=combined.place if combined else None,
         thickness_class=combined.thickness_class if combined else None,
         service_epoch=service_epoch(firing.kiln, timezone.localdate(firing.started_at)),
-        missed_plan=comparison.missed_plan,
+        missed_plan=known.missed_plan,
         also_changed=tuple(firing.also_changed),
     )
 
 
-def _heat_work(firing: Firing, planned: float, comparison: Comparison) -> float:
-    """As planned where no peak was noted; NaN where the noted one can’t be of this plan."""
+@dataclass(frozen=True)
+class _KnownHeatWork:
+    """1/Pa, what it was recorded by (see `heat_work_uncertainty`), and whether the plan was met."""
+
+    heat_work: float
+    kind: str
+    missed_plan: bool
+
+
+def _known_heat_work(
+    firing: Firing, curve: Curve, glass: Glass, events: set[str]
+) -> _KnownHeatWork:
+    """By the readings where they resolve the top, or else by what was noted of it."""
+    planned, series = curve.heat_work(glass), series_of(firing)
+    if series is not None:
+        recording = series_summary(firing, series)
+        comparison = compare(curve, recording, glass)
+        if series.heat_work is not None and series.glass == glass_fingerprint(glass):
+            return _KnownHeatWork(series.heat_work, "full_recording", comparison.missed_plan)
+    else:
+        recording = comparable(firing, curve, recording_of(firing))
+        comparison = compare(curve, recording, glass)
+        heat_work = read_heat_work(curve, recording, comparison, glass)
+        if heat_work is not None:
+            return _KnownHeatWork(heat_work, "full_recording", comparison.missed_plan)
+    kind = _recorded_kind(recording, events)
+    return _KnownHeatWork(
+        _noted_heat_work(recording, planned, comparison), kind, comparison.missed_plan
+    )
+
+
+def read_heat_work(
+    curve: Curve, recording: Recording, comparison: Comparison, glass: Glass
+) -> float | None:
+    """1/Pa that the readings tell by themselves; None where they do not resolve the top."""
+    codes = {remark.code for remark in comparison.remarks}
+    if not recording.is_series or comparison.heat_work_ratio is None or codes & BY_THE_TOP:
+        return None
+    return curve.heat_work(glass) * comparison.heat_work_ratio
+
+
+def _noted_heat_work(recording: Recording, planned: float, comparison: Comparison) -> float:
+    """As planned where no peak is known; NaN where the known one can’t be of this plan."""
     if comparison.heat_work_ratio is not None:
         return planned * comparison.heat_work_ratio
-    return planned if firing.recorded_peak_c is None else nan
+    return planned if recording.highest is None else nan
 
 
-def _recorded_uncertainty(firing: Firing, events: set[str]) -> float:
+def _recorded_kind(recording: Recording, events: set[str]) -> str:
     """By what was recorded; a hold cut short by hand is only known where somebody noted it."""
-    hold, duration = firing.recorded_hold_s, firing.recorded_duration_s
-    if firing.recorded_peak_c is None or (hold is None and EventKind.WENT_ON_EARLY in events):
-        return heat_work_uncertainty("plan_only")
-    known = hold is not None or duration is not None
-    return heat_work_uncertainty("peak_and_duration" if known else "plan_only")
+    cut_short = recording.hold is None and EventKind.WENT_ON_EARLY in events
+    known = recording.hold is not None or recording.duration is not None
+    if recording.highest is None or cut_short or not known:
+        return "plan_only"
+    return "peak_and_duration"
 
 
 def judged_piece(loaded: LoadedPiece) -> JudgedPiece:

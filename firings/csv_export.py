@@ -17,7 +17,7 @@ _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 def logbook_lines(rows: Iterable[LogbookRow], *, unit: str, zone: tzinfo) -> Iterator[str]:
     """The header, which names each unit, then a line a firing; temperatures in `unit`."""
-    writer = csv.writer(_Echo())
+    writer = csv.writer(Echo())
     degree = DEGREE[unit]
     header = [
         "firing", "title", "state", "kiln", "schedule", "revision", "process", "fired by",
@@ -87,7 +87,7 @@ def _minutes(seconds: float | None) -> str | None:
     return None if seconds is None else f"{seconds / 60:.0f}"
 
 
-class _Echo:
+class Echo:
     """A file of which `csv.writer` only needs the write, here given back line by line."""
 
     def write(self, line: str) -> str:

@@ -10,6 +10,9 @@ from firings.views import (
     logbook,
     photographs,
     record,
+    recording,
+    recording_export,
+    recording_files,
     spot_readings,
     today,
     tuning,
@@ -46,6 +49,24 @@ record_patterns = [
 
 # What was measured of it.
 recording_patterns = [
+    path("firings/<int:pk>/recordings/add/", recording_files.recording_add, name="recording_add"),
+    path("recordings/<int:pk>/", recording.recording_import, name="recording_import"),
+    path(
+        "recordings/<int:pk>/take-back/", recording.recording_take_back, name="recording_take_back"
+    ),
+    path("recordings/<int:pk>/remove/", recording_files.recording_remove, name="recording_remove"),
+    path(
+        "recordings/<int:pk>/original/",
+        recording_files.recording_original,
+        name="recording_original",
+    ),
+    path("firings/<int:pk>/recording.csv", recording_export.recording_csv, name="recording_csv"),
+    path("firings/<int:pk>/comparison.csv", recording_export.comparison_csv, name="comparison_csv"),
+    path(
+        "firings/<int:pk>/comparison.json",
+        recording_export.comparison_json,
+        name="comparison_json",
+    ),
     path("firings/<int:pk>/readings/add/", spot_readings.spot_reading_add, name="spot_reading_add"),
     path(
         "readings/<int:pk>/remove/", spot_readings.spot_reading_remove, name="spot_reading_remove"

@@ -74,12 +74,23 @@ SEEN = {
     "tack_loose": "tack too loose",
 }
 
+DATE_ORDERS = {
+    "day first": "day, month, year",
+    "month first": "month, day, year",
+    "year first": "year, month, day",
+}
+TIME_UNITS = {"ms": "milliseconds", "s": "seconds", "min": "minutes", "h": "hours"}
+TIME_FORMS = {"h:mm": "hours and minutes", "m:ss": "minutes and seconds"}
+
 WORDS: dict[str, dict[str, str]] = {
     "cause": CAUSES,
     "left_alone": LEFT_ALONE,
     "note": WORTH_NOTING,
     "seen": SEEN,
     "changed": dict(AlsoChanged.choices),
+    "date_order": DATE_ORDERS,
+    "time_unit": TIME_UNITS,
+    "time_form": TIME_FORMS,
 }
 
 
@@ -88,6 +99,18 @@ def chart_says(curve: Curve, recording: Recording, unit: str) -> str:
     says = f"Planned: up to {formats.temperature(curve.peak, unit)}"
     if curve.duration is not None:
         says += f", {formats.duration(curve.duration)} in all"
+    if recording.is_series:
+        return f"{says}. {recording_says(recording, unit)}"
     if recording.highest is not None:
         says += f". Recorded peak: {formats.temperature(recording.highest, unit)}"
     return f"{says}."
+
+
+def recording_says(recording: Recording, unit: str) -> str:
+    """The sentence that says what a series of readings comes to."""
+    lasted = float(recording.times[-1] - recording.times[0])
+    highest = formats.temperature(recording.highest or 0.0, unit)
+    return (
+        f"Recorded: {recording.times.size:,} readings over {formats.duration(lasted)}, "
+        f"up to {highest}."
+    )

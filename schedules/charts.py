@@ -1,5 +1,6 @@
-"""Core results in, drawings out: an `SvgCurve` for a template, once for a desk, once for a phone,
-and on demand a plotly figure of the same data.
+"""Core results in, drawings out: an `SvgCurve` for a template, once for a desk, once for a phone.
+
+`schedules.figures` makes a plotly figure of the same data, on demand.
 
 Planned is always dashed, recorded solid, the annealing range a pale band. A drawing holds only
 numbers and labels that are ready to be written; the template adds the marks.
@@ -9,21 +10,19 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from schedules.services.curve import Curve
 from schedules.services.thinning import thinned
-from studio.formats import DEGREE, duration, number
+from studio.formats import DEGREE, number
 from studio.services.units import from_celsius
 
 HOUR = 3600.0
 QUARTER = 900.0
 MOST_POINTS = 400
 COOLING_POINTS = 60
-HOVER_POINTS = 300
 
 
 @dataclass(frozen=True)
@@ -55,6 +54,15 @@ class TemperatureBand:
 
 
 @dataclass(frozen=True)
+class Moment:
+    """Something that happened: s from the start, the temperature then in °C, and its words."""
+
+    at: float
+    temperature: float
+    words: str
+
+
+@dataclass(frozen=True)
 class Tick:
     at: float
     label: str
@@ -73,6 +81,7 @@ class DrawnBand:
 class DrawnPoint:
     x: float
     y: float
+    words: str = ""
 
 
 @dataclass(frozen=True)
@@ -90,6 +99,7 @@ class SvgCurve:
     earlier: str
     recorded: str
     readings: tuple[DrawnPoint, ...]
+    moments: tuple[DrawnPoint, ...]
     time_ticks: tuple[Tick, ...]
     temperature_ticks: tuple[Tick, ...]
     bands: tuple[DrawnBand, ...]
@@ -134,6 +144,7 @@ def curve_drawings(
     recorded: Line | None = None,
     readings: Line | None = None,
     bands: Sequence[TemperatureBand] = (),
+    moments: Sequence[Moment] = (),
     starts_at: datetime | None = None,
 ) -> tuple[SvgCurve, ...]:
     """The same chart for a desk and for a phone; empty when there is nothing to draw.
@@ -146,7 +157,7 @@ def curve_drawings(
     if not lines:
         return ()
     return tuple(
-        _draw(paper, lines, unit, planned, earlier, recorded, readings, bands, starts_at)
+        _draw(paper, lines, unit, planned, earlier, recorded, readings, bands, moments, starts_at)
         for paper in (DESK, PHONE)
     )
 
@@ -160,6 +171,7 @@ def _draw(
     recorded: Line | None,
     readings: Line | None,
     bands: Sequence[TemperatureBand],
+    moments: Sequence[Moment],
     starts_at: datetime | None,
 ) -> SvgCurve:
     left, top = paper.margins[0], paper.margins[1]
@@ -200,6 +212,15 @@ def _draw(
         earlier=path_of(earlier),
         recorded=path_of(recorded),
         readings=points,
+        moments=tuple(
+            DrawnPoint(
+                round(float(x_of(np.array(each.at))), 1),
+                round(float(y_of(each.temperature)), 1),
+                each.words,
+            )
+            for each in moments
+            if 0 <= each.at <= last
+        ),
         time_ticks=_time_ticks(last, left, right, paper.most_time_ticks, starts_at),
         temperature_ticks=tuple(
             Tick(
@@ -276,88 +297,3 @@ def _quarters(last: float, starts_at: datetime) -> Iterator[tuple[float, datetim
 def _clock(starts_at: datetime, seconds: float) -> datetime:
     """The time by the clock after so many seconds that really pass."""
     return (starts_at.astimezone(UTC) + timedelta(seconds=seconds)).astimezone(starts_at.tzinfo)
-
-
-def plotly_figure(
-    *,
-    unit: str,
-    planned: Line | None = None,
-    earlier: Line | None = None,
-    recorded: Line | None = None,
-    readings: Line | None = None,
-    bands: Sequence[TemperatureBand] = (),
-    starts_at: datetime | None = None,
-) -> dict[str, Any]:
-    """What `curve_drawings` draws, as a plotly figure: lists of rounded numbers, ready for JSON.
-
-    Colours are left to the page, which knows whether it is light or dark: `meta` names each trace,
-    and the `name` of each shape its kind of band.
-    """
-    given = {"planned": planned, "earlier": earlier, "recorded": recorded, "readings": readings}
-    traces = [
-        _trace(kind, line, unit, starts_at)
-        for kind, line in given.items()
-        if line is not None and line.times.size
-    ]
-    return {
-        "data": traces,
-        "layout": {
-            "xaxis": {"title": {"text": "" if starts_at else "hours"}},
-            "yaxis": {"title": {"text": DEGREE[unit]}, "rangemode": "tozero"},
-            "shapes": [_band_shape(band, unit) for band in bands],
-            "showlegend": len(traces) > 1,
-        },
-    }
-
-
-_TRACE_NAMES = {
-    "planned": "planned",
-    "earlier": "planned before",
-    "recorded": "recorded",
-    "readings": "readings",
-}
-
-
-def _trace(kind: str, line: Line, unit: str, starts_at: datetime | None) -> dict[str, Any]:
-    times, temperatures = line.times, line.temperatures
-    if kind in (
-        "planned",
-        "earlier",
-    ):  # a plan is exact in between, so there is something to point at
-        more = np.linspace(times[0], times[-1], HOVER_POINTS)
-        dense = np.union1d(times, more)
-        times, temperatures = dense, np.interp(dense, times, temperatures)
-    else:
-        times, temperatures = thinned(times, temperatures, 2 * HOVER_POINTS)
-    shown = np.asarray(from_celsius(temperatures, unit))
-    return {
-        "meta": kind,
-        "name": _TRACE_NAMES[kind],
-        "type": "scatter",
-        "mode": "markers" if kind == "readings" else "lines",
-        "x": _moments(times, starts_at),
-        "y": [None if math.isnan(value) else round(value, 1) for value in shown.tolist()],
-        "customdata": [duration(value) for value in times.tolist()],
-        "connectgaps": False,
-        "hovertemplate": f"%{{customdata}}: %{{y:.0f}} {DEGREE[unit]}<extra></extra>",
-    }
-
-
-def _moments(times: NDArray[np.float64], starts_at: datetime | None) -> list[Any]:
-    if starts_at is None:
-        return [round(value / HOUR, 4) for value in times.tolist()]
-    return [f"{_clock(starts_at, value):%Y-%m-%d %H:%M:%S}" for value in times.tolist()]
-
-
-def _band_shape(band: TemperatureBand, unit: str) -> dict[str, Any]:
-    return {
-        "name": band.kind,
-        "type": "rect",
-        "layer": "below",
-        "xref": "paper",
-        "x0": 0,
-        "x1": 1,
-        "y0": round(float(from_celsius(band.low, unit)), 1),
-        "y1": round(float(from_celsius(band.high, unit)), 1),
-        "label": {"text": band.label, "textposition": "bottom right"},
-    }

@@ -35,11 +35,14 @@ from tests.factories import (
     make_revision,
     make_schedule,
 )
+from tests.firings.logger_files import recorded
 
 ALL, OWN = "KIOAS", "KIO"
 
 # What stands after “|” is another thing at the same address.
 RIGHTS: dict[str, tuple[str | None, str | None]] = {
+    "firings:comparison_csv": (ALL, None),
+    "firings:comparison_json": (ALL, None),
     "firings:event_add": (OWN, OWN),
     "firings:event_remove": (None, OWN),
     "firings:fault_add": (OWN, OWN),
@@ -70,6 +73,13 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:piece_judge": (OWN, OWN),
     "firings:piece_judge|of the artist": ("KIA", "KIA"),
     "firings:piece_remove": (None, OWN),
+    "firings:recording_add": (OWN, OWN),
+    "firings:recording_add|running": (ALL, ALL),
+    "firings:recording_csv": (ALL, None),
+    "firings:recording_import": (OWN, OWN),
+    "firings:recording_original": (ALL, None),
+    "firings:recording_remove": (None, OWN),
+    "firings:recording_take_back": (None, OWN),
     "firings:spot_reading_add": (OWN, OWN),
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),
@@ -161,6 +171,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     reading = SpotReading.objects.create(
         firing=opened, at=timezone.now(), temperature_c=620.0, noted_by=owner
     )
+    recording = recorded(opened, by=owner)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
     file = BytesIO()
     Image.new("RGB", (64, 48), "teal").save(file, "JPEG")
@@ -188,6 +199,11 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:piece_judge": loaded,
         "firings:piece_judge|of the artist": of_artist,
         "firings:piece_remove": loaded,
+        "firings:recording_add|running": running,
+        "firings:recording_import": recording,
+        "firings:recording_original": recording,
+        "firings:recording_remove": recording,
+        "firings:recording_take_back": recording,
         "firings:spot_reading_add": opened,
         "firings:spot_reading_add|running": running,
         "firings:spot_reading_remove": reading,
@@ -203,6 +219,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     }
     by_first_word = {
         "firing": opened,
+        "comparison": opened,
+        "recording": opened,
         "event": opened,
         "keyed": opened,
         "load": opened,

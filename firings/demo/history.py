@@ -14,6 +14,7 @@ from decimal import Decimal
 
 from firings.actions.photographs import photographs_add
 from firings.actions.tuning import note_take
+from firings.demo.recorded import record
 from firings.demo.rendering import Look, render
 from firings.demo.written import SCHEDULES, DemoSchedule
 from firings.models import (
@@ -93,6 +94,7 @@ class Year:
             if day.demo.name not in self.schedules:
                 self._write(day)
             firing = self._fire(day)
+            record(firing, number, self.studio.time_zone)
             not_judged_yet = number >= len(days) - 3
             self._load(day, firing, judged=not not_judged_yet)
             if not not_judged_yet and day.turn < day.demo.firings - 1:

@@ -75,14 +75,13 @@ class RecordingSeries(models.Model):
 
     firing = models.OneToOneField(Firing, models.CASCADE, related_name="series", primary_key=True)
     packed = models.BinaryField()
-    started_at = models.DateTimeField(null=True)
+    started_at = models.DateTimeField(null=True, blank=True)
     count = models.PositiveIntegerField()
-    peak_c = models.FloatField(null=True)
-    duration_s = models.FloatField()
-    hold_s = models.FloatField(null=True)
-    heat_work = models.FloatField(null=True)
+    peak_c = models.FloatField(null=True, blank=True)
+    duration_s = models.FloatField(null=True, blank=True)
+    hold_s = models.FloatField(null=True, blank=True)
+    heat_work = models.FloatField(null=True, blank=True)
     glass = models.CharField(max_length=64)
-    remarks = models.JSONField(default=list)
 
     class Meta:
         verbose_name_plural = "recording series"

@@ -2,16 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
 
 from django.db.models import Q
 
-from firings.charts import firing_chart
-from firings.core_inputs import keyed_curve, recording_of, schedule_glass
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
-from firings.queries.record import LoadRemark, firing_for_page, load_remarks
+from firings.queries.record import LoadRemark, load_remarks
+from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
-from firings.services.comparison import Comparison, ComparisonRemark, compare
+from firings.services.comparison import Comparison
+from firings.services.recording import Recording
 from firings.services.top import Top, find_top
 from firings.wording import chart_says
 from schedules.charts import SvgCurve
@@ -20,8 +19,6 @@ from schedules.services.curve import Curve
 from studio import access
 from studio.models import Person, Studio
 
-TOLD_OF_THE_TOP = ("hold_taken_as_planned", "peak_beyond_the_plan", "plan_not_reached")
-
 
 @dataclass(frozen=True)
 class Held:
@@ -29,23 +26,37 @@ class Held:
 
     curve: Curve
     top: Top
+    recording: Recording
     comparison: Comparison
+
+    @property
+    def recorded_peak(self) -> float | None:
+        return _sum(self.curve.peak, self.comparison.peak_difference)
+
+    @property
+    def recorded_hold(self) -> float | None:
+        return _sum(self.top.hold, self.comparison.hold_difference)
+
+    @property
+    def recorded_duration(self) -> float | None:
+        found = _sum(self.curve.duration, self.comparison.duration_difference)
+        return self.recording.duration if found is None else found
 
     @property
     def heat_work_difference(self) -> float | None:
         ratio = self.comparison.heat_work_ratio
         return None if ratio is None else ratio - 1.0
 
-    @property
-    def remarks(self) -> list[ComparisonRemark]:
-        """Those that say more than the table's own dashes."""
-        return [each for each in self.comparison.remarks if each.code in TOLD_OF_THE_TOP]
+
+def _sum(planned: float | None, difference: float | None) -> float | None:
+    return None if planned is None or difference is None else planned + difference
 
 
 @dataclass(frozen=True)
 class FiringPage:
     firing: Firing
     held: Held
+    recorded: Recorded
     drawings: tuple[SvgCurve, ...]
     says: str
     cool_at: datetime | None
@@ -58,9 +69,10 @@ class FiringPage:
 
     @property
     def is_recorded(self) -> bool:
+        """Whether anything of its course is known."""
         firing = self.firing
         noted = (firing.recorded_peak_c, firing.recorded_hold_s, firing.recorded_duration_s)
-        return any(value is not None for value in noted)
+        return self.recorded.is_series or any(value is not None for value in noted)
 
     @property
     def is_held(self) -> bool:
@@ -68,23 +80,27 @@ class FiringPage:
         return self.is_recorded or self.firing.state == FiringState.OPENED
 
     @property
+    def has_moments(self) -> bool:
+        return any(drawing.moments for drawing in self.drawings)
+
+    @property
     def revision_is_newest(self) -> bool:
         return self.note is None or self.note.newest.pk == self.firing.revision_id
 
 
 def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
-    firing = firing_for_page(pk)
-    curve, recording = keyed_curve(firing), recording_of(firing)
-    glass = schedule_glass(firing.revision)
+    seen = recorded_firing(pk)
+    firing, curve = seen.firing, seen.curve
     schedule, opened = firing.revision.schedule, firing.state == FiringState.OPENED
     taken = note_taken_of(firing) if opened else None
     seconds = curve.cool_to(OPENING_C)
     start = firing.started_at or firing.planned_start
     return FiringPage(
         firing=firing,
-        held=Held(curve, find_top(curve.segments), compare(curve, recording, glass)),
-        drawings=firing_chart(firing, curve, recording, reader.unit).drawings,
-        says=chart_says(curve, recording, reader.unit),
+        held=Held(curve, find_top(curve.segments), seen.recording, seen.comparison),
+        recorded=seen.recorded,
+        drawings=seen.chart(reader.unit).drawings,
+        says=chart_says(curve, seen.recording, reader.unit),
         cool_at=None if seconds is None or start is None else start + timedelta(seconds=seconds),
         load_remarks=load_remarks(firing),
         to_judge=_to_judge(firing, reader) if opened else None,
@@ -92,12 +108,6 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         taken=taken,
         later=_later(firing) if opened else None,
     )
-
-
-def firing_figure(pk: int, *, reader: Person) -> dict[str, Any]:
-    """What the drawing shows, for plotly."""
-    firing = firing_for_page(pk)
-    return firing_chart(firing, keyed_curve(firing), recording_of(firing), reader.unit).figure
 
 
 def _to_judge(firing: Firing, reader: Person) -> LoadedPiece | None:

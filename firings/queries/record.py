@@ -9,7 +9,7 @@ from firings.models import Firing, FiringState, LoadedPiece, Moment, Photograph
 
 
 def firings_for_page() -> QuerySet[Firing]:
-    """Firings with their load, photographs, events and keyed differences: nine queries for one."""
+    """Firings with all that was noted of them: thirteen queries for one."""
     load = LoadedPiece.objects.select_related(
         "piece__maker", "glass__family", "place", "judged_by"
     ).prefetch_related("faults")
@@ -28,6 +28,8 @@ def firings_for_page() -> QuerySet[Firing]:
         Prefetch("photographs", photographs),
         "events__noted_by",
         "keyed_differences",
+        "spot_readings__noted_by",
+        "recording_files__added_by",
     )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import Prefetch, QuerySet
 
 from firings.core_inputs import past_firings, schedule_glass, situation_of, step_limits
-from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
+from firings.models import Firing, FiringState, LoadedPiece, NoteTaken, RecordingSeries
 from firings.services.advice import Advice, advise
 from firings.services.top import find_top
 from schedules.models import Revision, Schedule
@@ -55,7 +55,10 @@ class NextTimeNote:
 
 
 def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
-    """A schedule's opened firings with all that `firings.core_inputs` reads of them."""
+    """A schedule's opened firings with all that `firings.core_inputs` reads of them.
+
+    Of recordings what they came to at the top, never their readings.
+    """
     load = LoadedPiece.objects.select_related("piece", "place", "judged_by").prefetch_related(
         "faults"
     )
@@ -67,7 +70,9 @@ def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
             "keyed_differences",
             "events",
             "kiln__service_entries",
+            "spot_readings",
             Prefetch("load", load),
+            Prefetch("series", RecordingSeries.objects.defer("packed")),
         )
         .order_by("started_at", "pk")
     )

@@ -52,3 +52,37 @@ def signed_percent(share: float | None) -> str:
         return DASH
     text = formats.percent(share)
     return f"+{text}" if share > 0 and text != "0 %" else text
+
+
+@register.filter
+def elapsed(seconds: float | None) -> str:
+    """Time since the first reading, to the second: “1:30:00”."""
+    if seconds is None:
+        return DASH
+    minutes, rest = divmod(round(float(seconds)), 60)
+    return f"{minutes // 60}:{minutes % 60:02d}:{rest:02d}"
+
+
+@register.filter
+def in_time(seconds: float | None) -> str:
+    """How far off the plan’s time: “on time”, “5 min late”, “2 min early”."""
+    if seconds is None:
+        return DASH
+    text = formats.duration(abs(seconds))
+    if text == formats.duration(0.0):
+        return "on time"
+    return f"{text} {'late' if seconds > 0 else 'early'}"
+
+
+@register.filter
+def column_number(column: float) -> int:
+    """A column as one counts it, from 1."""
+    return int(column) + 1
+
+
+@register.simple_tag(takes_context=True)
+def rate_known(context: Any, value_c_per_h: float | None) -> str:
+    """A rate that was measured: a dash where it was not, never “full power”."""
+    if value_c_per_h is None:
+        return DASH
+    return formats.rate(value_c_per_h, reader_unit(context, None))

@@ -1,8 +1,11 @@
+from math import isfinite
+
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from firings.queries.firing_page import firing_figure, firing_page
+from firings.queries.firing_page import firing_page
+from firings.queries.recorded import recorded_firing
 from studio import access
 from studio.requests import StudioRequest
 
@@ -22,5 +25,18 @@ def firing_detail(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def firing_chart_data(request: StudioRequest, pk: int) -> JsonResponse:
+    """The figure; with `from` and `to`, s from its left edge, the recorded line in detail there."""
     access.require(request.user, "firing.see")
-    return JsonResponse(firing_figure(pk, reader=request.user))
+    since, until = (_seconds(request.GET.get(name)) for name in ("from", "to"))
+    chart = recorded_firing(pk).chart(request.user.unit)
+    if since is None or until is None:
+        return JsonResponse(chart.figure)
+    return JsonResponse(chart.detail(since, until))
+
+
+def _seconds(text: str | None) -> float | None:
+    try:
+        seconds = float(text or "")
+    except ValueError:
+        return None
+    return seconds if isfinite(seconds) else None

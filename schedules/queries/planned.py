@@ -13,9 +13,9 @@ from schedules.charts import (
     TemperatureBand,
     curve_drawings,
     planned_line,
-    plotly_figure,
 )
 from schedules.core_inputs import OPENING_C, kiln_limits_of, response_of
+from schedules.figures import plotly_figure
 from schedules.services.checks import Load, check
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.wording import RemarkLine, remark_lines

@@ -16,11 +16,13 @@
     const styles = lines();
     for (const trace of figure.data) {
       if (styles[trace.meta]) trace.line = styles[trace.meta];
+      else if (trace.meta === "moments") trace.marker = { color: token("--sheet"), size: 10, symbol: "diamond", line: { color: token("--ink"), width: 1.5 } };
       else trace.marker = { color: token("--ink"), size: 8 };
     }
     for (const shape of figure.layout.shapes) {
-      shape.fillcolor = token(shape.name === "anneal" ? "--anneal" : "--process");
-      shape.line = { width: 0 };
+      const stretch = shape.name === "stretch";
+      shape.fillcolor = stretch ? "rgba(0,0,0,0)" : token(shape.name === "anneal" ? "--anneal" : "--process");
+      shape.line = stretch ? { width: 1, dash: "dot", color: token("--rule-strong") } : { width: 0 };
       if (shape.label) shape.label.font = { color: token("--ink-soft") };
     }
     const axis = { gridcolor: token("--rule"), zeroline: false, color: token("--ink-soft"), fixedrange: false };
@@ -73,6 +75,38 @@
     figure.querySelector(".drawing").hidden = true;
     const { data, layout } = dressed(curve);
     await library.newPlot(place, data, layout, config);
+    followZoom(library, place, button.dataset.chart);
+  };
+
+  // Where the axis is a clock, s from its left edge: the clock may have changed on the way.
+  const secondsAt = (value, clock) => {
+    if (!clock.length) return Number(value) * 3600;
+    const moment = (text) => Date.parse(`${text.replace(" ", "T")}Z`);
+    const piece = clock.findLast(([, from]) => moment(from) <= moment(value)) ?? clock[0];
+    return piece[0] + (moment(value) - moment(piece[1])) / 1000;
+  };
+
+  // A closer look asks for the readings that thinning left out; the last one asked for counts.
+  const followZoom = (library, place, address) => {
+    const index = place.data.findIndex((trace) => trace.meta === "recorded");
+    if (index < 0) return;
+    let asked = 0;
+    place.on("plotly_relayout", async (change) => {
+      if (!Object.keys(change).some((key) => key.startsWith("xaxis."))) return;
+      const asking = ++asked;
+      const { range, autorange } = place.layout.xaxis;
+      const clock = place.layout.meta.clock;
+      const [from, to] = range.map((value) => secondsAt(value, clock));
+      const query = autorange ? "" : `?from=${Math.floor(from)}&to=${Math.ceil(to)}`;
+      try {
+        const answer = await figureAt(address + query);
+        if (asking !== asked || !place.isConnected) return;
+        const { x, y, customdata } = query ? answer : answer.data.find((trace) => trace.meta === "recorded");
+        await library.restyle(place, { x: [x], y: [y], customdata: [customdata] }, [index]);
+      } catch {
+        // The thinned line stands.
+      }
+    });
   };
 
   const close = (figure) => {

@@ -6,6 +6,7 @@ from datetime import timedelta
 from io import BytesIO
 
 from django.contrib.auth.tokens import default_token_generator
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 from django.utils.encoding import force_bytes
@@ -13,6 +14,8 @@ from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
 from firings.actions.photographs import photographs_add
+from firings.actions.recording_files import recording_files_add
+from firings.actions.spot_readings import spot_reading_add
 from firings.models import Fault, FiringEvent
 from firings.pictures import prepare_picture
 from studio.models import Invitation, Person, ServiceEntry
@@ -26,9 +29,12 @@ from tests.factories import (
     make_revision,
     make_schedule,
 )
+from tests.firings.logger_files import recorded
 
 # Names that answer to POST alone, or with something else than a page.
 NO_PAGES = {
+    "firings:comparison_csv",
+    "firings:comparison_json",
     "firings:event_remove",
     "firings:fault_remove",
     "firings:firing_chart_data",
@@ -37,6 +43,10 @@ NO_PAGES = {
     "firings:photograph_file",
     "firings:photograph_remove",
     "firings:piece_remove",
+    "firings:recording_csv",
+    "firings:recording_original",
+    "firings:recording_remove",
+    "firings:recording_take_back",
     "firings:spot_reading_remove",
     "schedules:revision_curve_data",
     "schedules:schedule_archive",
@@ -119,6 +129,15 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     Image.new("RGB", (640, 480), "teal").save(file, "JPEG")
     file.seek(0)
     photographs_add(firing=opened, by=artist, pictures=[prepare_picture(file)])
+    recording = recorded(opened, by=artist)
+    recording_files_add(firing=opened, by=artist, files=[SimpleUploadedFile("x.csv", b"no table")])
+    spot_reading_add(
+        firing=opened,
+        by=artist,
+        at=opened.started_at + timedelta(hours=4),
+        temperature_c=705.0,
+        note="Edges soft.",
+    )
     running = make_firing(artist, kiln=kiln, revision=newest, state="firing", title="Ebb panel")
     load_piece(running, glass=glass)
     planned = make_firing(
@@ -146,6 +165,8 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:piece_detail": {"pk": loaded.piece_id},
         "firings:piece_edit": {"pk": loaded.pk},
         "firings:piece_judge": {"pk": loaded.pk},
+        "firings:recording_add": {"pk": opened.pk},
+        "firings:recording_import": {"pk": recording.pk},
         "firings:spot_reading_add": {"pk": opened.pk},
         "schedules:revision_carry": {"pk": schedule.pk, "number": 2},
         "schedules:revision_copy": {"pk": schedule.pk, "number": 2},

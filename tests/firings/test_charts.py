@@ -2,8 +2,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from firings.charts import firing_chart, peak_drawing
-from firings.core_inputs import keyed_curve, recording_of
+from firings.charts import FiringChart, firing_chart, peak_drawing
+from firings.core_inputs import comparison_of, keyed_curve, recording_of
 from firings.models import Firing
 from studio.models import Person
 from tests.factories import make_firing
@@ -11,8 +11,9 @@ from tests.factories import make_firing
 START = datetime(2026, 3, 3, 18, 0, tzinfo=UTC)
 
 
-def chart_of(firing: Firing, unit: str = "C") -> object:
-    return firing_chart(firing, keyed_curve(firing), recording_of(firing), unit)
+def chart_of(firing: Firing, unit: str = "C") -> FiringChart:
+    curve, recording = keyed_curve(firing), recording_of(firing)
+    return firing_chart(firing, curve, recording, comparison_of(firing, curve, recording), unit)
 
 
 def test_a_noted_peak_stands_where_the_plan_had_the_top(artist: Person) -> None:

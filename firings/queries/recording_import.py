@@ -1,0 +1,71 @@
+"""How a file of a data logger was understood, for the page on which somebody looks at it."""
+
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from firings.charts import preview_drawings
+from firings.core_inputs import keyed_curve
+from firings.forms.reading_choices import ReadingChoicesForm
+from firings.models import Firing, RecordingFile
+from firings.recording_inputs import choices_of, preview_file
+from firings.services.recording import RecordingError, RecordingPreview
+from firings.wording import recording_says
+from schedules.charts import SvgCurve
+from studio.models import Person
+
+
+@dataclass
+class ImportPage:
+    """The file as it reads, or why it can't be read; `elsewhere` is another firing that has it."""
+
+    file: RecordingFile
+    form: ReadingChoicesForm
+    preview: RecordingPreview | None
+    error: RecordingError | None
+    drawings: tuple[SvgCurve, ...]
+    says: str
+    time_zone: str
+    elsewhere: Firing | None
+    waiting: int
+
+    @property
+    def lasted_s(self) -> float | None:
+        return None if self.preview is None else float(self.preview.recording.times[-1])
+
+
+def import_page(file: RecordingFile, *, reader: Person) -> ImportPage:
+    curve = keyed_curve(file.firing)
+    preview, error = None, None
+    try:
+        preview = preview_file(file, curve)
+    except RecordingError as unread:
+        error = unread
+    drawings: tuple[SvgCurve, ...] = ()
+    says = ""
+    if preview is not None:
+        drawings = preview_drawings(file.firing, curve, preview.recording, reader.unit)
+        says = recording_says(preview.recording, reader.unit)
+    _, zone, _ = choices_of(file.choices)
+    return ImportPage(
+        file=file,
+        form=ReadingChoicesForm(preview=preview, kept=file.choices),
+        preview=preview,
+        error=error,
+        drawings=drawings,
+        says=says,
+        time_zone=zone.replace("_", " "),
+        elsewhere=_elsewhere(file),
+        waiting=waiting_files(file).count(),
+    )
+
+
+def waiting_files(file: RecordingFile) -> QuerySet[RecordingFile]:
+    """The other files of the firing that nobody has taken."""
+    return RecordingFile.objects.filter(firing=file.firing_id, taken_at=None).exclude(pk=file.pk)
+
+
+def _elsewhere(file: RecordingFile) -> Firing | None:
+    same = RecordingFile.objects.filter(digest=file.digest).exclude(firing=file.firing_id)
+    found = same.select_related("firing__revision__schedule").first()
+    return None if found is None else found.firing
