@@ -13,8 +13,8 @@ from scipy.stats import theilslopes
 
 Floats = NDArray[np.float64]
 
-CONFIDENCE = 0.95
-"""Of the interval of a trend."""
+CONFIDENCE = 0.99
+"""Of the interval of a trend: it is looked at after every firing, and should not cry wolf."""
 LEAST_FIRINGS = 6
 """From which a trend is told at all: of fewer, chance draws too many."""
 LEAST_CHANGE = 0.05

@@ -21,6 +21,8 @@ SMOOTHED = 90.0
 """s to both sides over which noisy readings are smoothed before they are held against a range."""
 COOLING_WINDOW = 900.0
 """s to both sides over which a rate of cooling is taken, where the range takes long enough."""
+LEAST_FALL = 0.2
+"""Share of the range through which a stay in it has to lead, to be a cooling."""
 LEAST_WINDOW = 60.0
 """s, at least."""
 
@@ -162,14 +164,17 @@ def fastest_cooling(plan: Curve, readings: Readings | None, glass: Glass) -> Fas
 def _steepest(readings: Readings, low: float, high: float) -> float | None:
     level, _ = readings.lines(readings.times, max(SMOOTHED, 1.5 * readings.spacing))
     after = np.arange(level.size) > int(np.nanargmax(level))
-    inside = after & (level >= low) & (level <= high)
-    if np.count_nonzero(inside) < 3:
+    inside = np.flatnonzero(after & (level >= low) & (level <= high))
+    if inside.size < 3:
         return None
-    # No wider than the course stays within the range at one go.
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(np.int8)))
+    # A window no wider than the course stays within the range at one go. A soak at its edge comes
+    # and goes with the noise: that is one stay.
+    apart = np.diff(readings.times[inside]) > COOLING_WINDOW
     steepest = 0.0
-    for first, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        times = readings.times[first:stop]
+    for stay in np.split(inside, np.flatnonzero(apart) + 1):
+        times = readings.times[stay]
+        if np.ptp(level[stay]) < LEAST_FALL * (high - low):
+            continue
         half = float(np.clip(np.ptp(times) / 2, LEAST_WINDOW, COOLING_WINDOW))
         half = max(half, 1.5 * readings.spacing)
         middle = times[(times >= times[0] + half) & (times <= times[-1] - half)]

@@ -40,7 +40,7 @@ NEAREST_LIMIT = 20.0
 """°C by which the limit lies above the hottest sample at full power."""
 LEAST_SAMPLES = 3
 """Of a firing at full power, six minutes each, that say something by themselves."""
-HUBER = 1.5
+CLOSE = 1.5
 """Standard deviations from which a firing counts less."""
 ROUNDS = 25
 
@@ -193,7 +193,7 @@ def _learn_heating(heatings: Sequence[Heating], prior: KilnResponse) -> tuple[fl
         now[1] = max(now[1], lowest_limit)
         if len(levels) > 1:
             scatter = _scatter(np.array(levels), weights, SCATTER_RISE)
-            weights = _huber(np.array(levels), scatter)
+            weights = _trust(np.array(levels), scatter)
         if np.abs(step / [0.001, 0.1]).max() < 1:
             break
     covariance = np.linalg.inv(precision)
@@ -256,9 +256,10 @@ def _scatter(levels: Floats, weights: Floats, before: float) -> float:
     return sqrt((SCATTER_WEIGHT * before**2 + squares) / free)
 
 
-def _huber(levels: Floats, scatter: float) -> Floats:
+def _trust(levels: Floats, scatter: float) -> Floats:
+    """Squared beyond `CLOSE`: what is far off is some other matter, a lid or a dead element."""
     apart = np.abs(levels - np.median(levels)) / scatter
-    return np.asarray(1.0 / np.maximum(apart / HUBER, 1.0), dtype=np.float64)
+    return np.asarray(1.0 / np.maximum(apart / CLOSE, 1.0) ** 2, dtype=np.float64)
 
 
 def _learn_cooling(
@@ -289,7 +290,7 @@ def _constant(seen: Sequence[tuple[float, float]], prior: float) -> tuple[float,
     scatter, weights = SCATTER_COOLING, trust
     for _ in range(ROUNDS):
         scatter = _scatter(levels, weights, SCATTER_COOLING)
-        weights = trust * _huber(levels, scatter)
+        weights = trust * _trust(levels, scatter)
     information = float(weights.sum()) / scatter**2
     before = 1 / PRIOR_COOLING**2
     level = (float(np.dot(weights, levels)) / scatter**2 + before * log(prior)) / (

@@ -171,3 +171,24 @@ def test_highest_is_the_higher_of_readings_and_note():
     assert Recording([0.0, 1.0], [20.0, 800.0], peak=804.0).highest == 804.0
     assert Recording([0.0, 1.0], [20.0, np.nan]).highest == 20.0
     assert Recording().highest is None
+
+
+def test_averaging_a_day_of_seconds_keeps_its_heat_work():
+    own = plan()
+    seconds, sparse = np.arange(0.0, own.duration), np.arange(0.0, own.duration, 10.0)
+    ratios = [
+        compare(own, Recording(times, own.at(times))).heat_work_ratio for times in (seconds, sparse)
+    ]
+    assert ratios[0] == pytest.approx(ratios[1], rel=1e-3)
+    assert ratios[0] == pytest.approx(1.0, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("peak", "repeatability", "beyond"),
+    [(805.0, 1.5, False), (806.0, 1.5, True), (806.0, 3.0, False)],
+)
+def test_a_difference_counts_beyond_what_the_kiln_repeats(peak, repeatability, beyond):
+    seen = compare(plan(), Recording(peak=peak, hold=600.0), repeatability=repeatability)
+    assert ("peak_difference" in seen.beyond) is beyond
+    assert ("heat_work_ratio" in seen.beyond) is beyond
+    assert "hold_difference" not in seen.beyond
