@@ -86,4 +86,6 @@ def load_for(schedule: Schedule) -> Load:
         family="" if schedule.family is None else schedule.family.name,
         thickest=schedule.thickest_mm / MM_PER_M,
         thinnest=schedule.thinnest_mm / MM_PER_M,
+        width=0.0,  # a schedule is written for a thickness, not for a size
+        length=0.0,
     )

@@ -1,7 +1,7 @@
 """How long the stress of a firing takes: `python -m tests.benchmarks.annealing`.
 
 Prints the best of 20 beside its limit, and how far the figure is from one on a grid eight times as
-fine. Ends with 1 where either misses its limit.
+fine; and how long a check of the schedule takes. Ends with 1 where one misses its limit.
 """
 
 import sys
@@ -12,11 +12,13 @@ from time import perf_counter
 import numpy as np
 
 from schedules.services.annealing import residual_stress, stress_over
+from schedules.services.checks import KilnLimits, Load, check
 from schedules.services.curve import Segment, planned_curve
 from studio.services.glass import Glass
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
 
 LIMIT_MS = 60.0
+CHECK_LIMIT_MS = 100.0
 ACCURACY = 0.01
 REPEATS = 20
 THICKNESS = 0.025
@@ -69,6 +71,12 @@ def main() -> int:
                 f"{left / 1e6:.3f} MPa, {100 * off:+.2f} % off the fine grid, "
                 f"limit {100 * ACCURACY:.0f}"
             )
+    for millimetres in (6.0, 25.0, 100.0):
+        load = Load(thickest=millimetres / 1000.0, thinnest=millimetres / 1000.0)
+        limits = KilnLimits(930.0, 12, response=kiln)
+        took = best_ms(partial(check, PLAN, "full_fuse", load, limits))
+        failed |= took > CHECK_LIMIT_MS
+        print(f"check, {millimetres:4.0f} mm        {took:6.1f} ms  limit {CHECK_LIMIT_MS:.0f}")
     yard = best_ms(lambda: float(np.sum(np.exp(-np.linspace(0.0, 5.0, 10_000)))))
     print(f"numpy yardstick      {1000 * yard:6.0f} µs    10 000 exponentials, summed")
     return int(failed)

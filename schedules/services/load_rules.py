@@ -1,0 +1,28 @@
+"""What is laid into the kiln: whether the glass belongs together and has room."""
+
+from collections.abc import Iterator
+
+from schedules.services.anneal_thickness import LARGE_SHARE
+from schedules.services.case import Case, Remark, Remedy
+
+
+def families(case: Case) -> Iterator[Remark]:
+    """Different families are never fused into one piece."""
+    named = set(case.load.families)
+    if len(named) > 1:
+        yield Remark("families_mixed", "block", figure=len(named), limit=1)
+
+
+def size(case: Case) -> Iterator[Remark]:
+    """A piece that nearly fills the chamber wants gentler rates; one that fills it has no room."""
+    share = case.share_of_chamber
+    if share > 1:
+        yield Remark("piece_wider_than_chamber", "block", figure=share, limit=1.0)
+    elif share > LARGE_SHARE:
+        yield Remark(
+            "piece_large_for_chamber",
+            "note",
+            figure=share,
+            limit=LARGE_SHARE,
+            remedy=Remedy("slow_down"),
+        )
