@@ -24,10 +24,11 @@ from firings.models import (
 from firings.models.record import KeyedPart
 from firings.recording_inputs import (
     glass_fingerprint,
+    noted_recording,
     series_of,
     series_recording,
-    series_summary,
     spot_recording,
+    summary_of,
 )
 from firings.services.comparison import Comparison, compare
 from firings.services.evidence import PastFiring, Situation, StepLimits, heat_work_uncertainty
@@ -96,17 +97,6 @@ def recording_of(firing: Firing) -> Recording:
         return series_recording(firing, series)
     spots, noted = spot_recording(firing), noted_recording(firing)
     return replace(noted, times=spots.times, temperatures=spots.temperatures)
-
-
-def noted_recording(firing: Firing) -> Recording:
-    """Peak, hold and duration; of each, None where it was not noted."""
-    hold, duration = firing.recorded_hold_s, firing.recorded_duration_s
-    return Recording(
-        started_at=firing.started_at,
-        peak=firing.recorded_peak_c,
-        duration=None if duration is None else float(duration),
-        hold=None if hold is None else float(hold),
-    )
 
 
 def schedule_glass(revision: Revision) -> Glass:
@@ -192,7 +182,7 @@ def _known_heat_work(
     """By the readings where they resolve the top, or else by what was noted of it."""
     planned, series = curve.heat_work(glass), series_of(firing)
     if series is not None:
-        recording = series_summary(firing, series)
+        recording = summary_of(firing)
         comparison = compare(curve, recording, glass)
         if series.heat_work is not None and series.glass == glass_fingerprint(glass):
             return _KnownHeatWork(series.heat_work, "full_recording", comparison.missed_plan)

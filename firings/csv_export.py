@@ -8,6 +8,7 @@ from typing import Any
 
 from firings.models import AlsoChanged
 from firings.queries.logbook import LogbookRow
+from firings.recording_inputs import summary_of
 from studio.formats import DEGREE
 from studio.services.units import from_celsius
 
@@ -33,6 +34,7 @@ def logbook_lines(rows: Iterable[LogbookRow], *, unit: str, zone: tzinfo) -> Ite
 
 def _values(row: LogbookRow, unit: str, zone: tzinfo) -> list[Any]:
     firing, schedule = row.firing, row.firing.revision.schedule
+    recorded = summary_of(firing)
     judged = row.shown if row.shown is not None and row.shown.verdict is not None else None
     changed = [AlsoChanged(code).label for code in firing.also_changed if code in AlsoChanged]
     return [
@@ -48,9 +50,9 @@ def _values(row: LogbookRow, unit: str, zone: tzinfo) -> list[Any]:
         _moment(firing.started_at, zone),
         _moment(firing.opened_at, zone),
         _degrees(firing.opened_temperature_c, unit),
-        _degrees(firing.recorded_peak_c, unit),
-        _minutes(firing.recorded_hold_s),
-        _minutes(firing.recorded_duration_s),
+        _degrees(recorded.peak, unit),
+        _minutes(recorded.hold),
+        _minutes(recorded.duration),
         firing.energy_kwh,
         "; ".join(piece.piece.title for piece in row.pieces),
         "; ".join(dict.fromkeys(piece.piece.maker.name for piece in row.pieces)),

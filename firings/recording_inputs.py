@@ -5,6 +5,7 @@ from dataclasses import fields, replace
 from datetime import date
 from typing import Any, BinaryIO, Literal, cast
 
+import numpy as np
 from django.utils import timezone
 
 from firings.models import Firing, RecordingFile, RecordingSeries
@@ -23,8 +24,6 @@ from studio.services.glass import Glass
 
 ROWS = 8
 """Of a file that are shown as they were understood."""
-NOTED_PEAK_ABOVE = 5.0
-"""°C by which a noted peak is above all readings of a series that did not see the top."""
 
 
 def choices_of(kept: dict[str, Any]) -> tuple[Literal["C", "F"] | None, str, ReadingChoices]:
@@ -74,27 +73,50 @@ def series_of(firing: Firing) -> RecordingSeries | None:
 
 
 def series_recording(firing: Firing, series: RecordingSeries) -> Recording:
-    """The readings, unpacked: one query more where `series` came without its columns."""
+    """The readings, unpacked: one query more where `series` came without its columns.
+
+    Where they do not go over the top, the peak is what was noted.
+    """
     recording = unpack(bytes(series.packed))
-    return replace(recording, peak=_peak_missed(firing, recording.highest))
+    return recording if saw_the_top(recording) else replace(recording, peak=firing.recorded_peak_c)
 
 
-def series_summary(firing: Firing, series: RecordingSeries) -> Recording:
-    """What the readings came to at the top, without unpacking them."""
-    missed = _peak_missed(firing, series.peak_c)
+def saw_the_top(recording: Recording) -> bool:
+    """Whether the highest reading lies between others, not at an end or beside a gap."""
+    if not recording.is_series:
+        return False
+    highest = int(np.nanargmax(recording.temperatures))
+    at = float(recording.times[highest])
+    edges = {float(recording.times[0]), float(recording.times[-1])}
+    return at not in edges.union(*recording.gaps)
+
+
+def summary_of(firing: Firing) -> Recording:
+    """Peak, hold and duration: what the readings came to, or what was noted.
+
+    The readings themselves are not unpacked.
+    """
+    series = series_of(firing)
+    if series is None:
+        return noted_recording(firing)
+    seen = series.peak_c is not None
     return Recording(
         started_at=series.started_at,
-        peak=series.peak_c if missed is None else missed,
+        peak=series.peak_c if seen else firing.recorded_peak_c,
         duration=series.duration_s,
-        hold=series.hold_s if missed is None else None,
+        hold=series.hold_s if seen else None,
     )
 
 
-def _peak_missed(firing: Firing, highest: float | None) -> float | None:
-    """The noted peak, where the readings did not see the top at all."""
-    noted = firing.recorded_peak_c
-    missed = noted is not None and (highest is None or noted > highest + NOTED_PEAK_ABOVE)
-    return noted if missed else None
+def noted_recording(firing: Firing) -> Recording:
+    """Peak, hold and duration; of each, None where it was not noted."""
+    hold, duration = firing.recorded_hold_s, firing.recorded_duration_s
+    return Recording(
+        started_at=firing.started_at,
+        peak=firing.recorded_peak_c,
+        duration=None if duration is None else float(duration),
+        hold=None if hold is None else float(hold),
+    )
 
 
 def spot_recording(firing: Firing) -> Recording:

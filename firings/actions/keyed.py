@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from firings.actions.recording import series_follow_plan
 from firings.models import Firing, KeyedDifference
 from firings.models.record import KeyedPart
 from schedules.core_inputs import written_segments
@@ -32,6 +33,7 @@ def keyed_set(*, firing: Firing, keyed: Sequence[WrittenSegment]) -> list[KeyedD
     for difference in differences:
         difference.full_clean()
         difference.save()
+    series_follow_plan(firing=firing)
     return differences
 
 

@@ -9,7 +9,12 @@ from django.utils import timezone
 
 from firings.core_inputs import comparison_of, keyed_curve, read_heat_work, schedule_glass
 from firings.models import Firing, RecordingFile, RecordingSeries
-from firings.recording_inputs import glass_fingerprint, read_files, series_recording
+from firings.recording_inputs import (
+    glass_fingerprint,
+    read_files,
+    saw_the_top,
+    series_recording,
+)
 from firings.services.recording import Recording
 from firings.services.recording.packing import pack
 from firings.services.top import find_top
@@ -35,6 +40,7 @@ def recording_take(*, file: RecordingFile, by: Person) -> RecordingSeries | None
     Raises `RecordingError` for a file that can't be read, and `ValidationError` where somebody
     changed the firing's files meanwhile.
     """
+    file = RecordingFile.objects.select_related("firing").get(pk=file.pk)
     if file.taken_at is not None:
         return RecordingSeries.objects.defer("packed").filter(pk=file.firing_id).first()
     taken = file.firing.recording_files.filter(taken_at__isnull=False)
@@ -46,6 +52,7 @@ def recording_take_back(*, file: RecordingFile) -> RecordingSeries | None:
 
     Raises as `recording_take` does.
     """
+    file = RecordingFile.objects.select_related("firing").get(pk=file.pk)
     if file.taken_at is None:
         return RecordingSeries.objects.defer("packed").filter(pk=file.firing_id).first()
     others = file.firing.recording_files.filter(taken_at__isnull=False).exclude(pk=file.pk)
@@ -100,7 +107,8 @@ def _note_top(series: RecordingSeries, firing: Firing, curve: Curve, recording: 
     comparison, glass = comparison_of(firing, curve, recording), schedule_glass(firing.revision)
     top = find_top(curve.segments)
     peak, duration = comparison.peak_difference, comparison.duration_difference
-    series.peak_c = None if peak is None else curve.peak + peak
+    seen = peak is not None and saw_the_top(recording)
+    series.peak_c = curve.peak + peak if seen and peak is not None else None
     series.hold_s = comparison.segments[top.index].hold_achieved
     series.duration_s = (
         None if duration is None or curve.duration is None else curve.duration + duration

@@ -69,8 +69,8 @@ class RecordingSeries(models.Model):
     """The cleaned readings of a firing's taken files, joined, in compressed columns.
 
     What the advice wants of each firing stands beside the columns, so that reading many firings
-    never unpacks them: the heat work in the glass that `glass` names, where the readings tell it,
-    and the hold at the top. Lists leave `packed` out.
+    never unpacks them: the peak, where they go over the top; the heat work in the glass that
+    `glass` names, where they tell it; and the hold at the top. Lists leave `packed` out.
     """
 
     firing = models.OneToOneField(Firing, models.CASCADE, related_name="series", primary_key=True)

@@ -5,12 +5,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import FloatField, Q, QuerySet
+from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
 from firings.core_inputs import keyed_segments
 from firings.models import Firing, FiringState
 from firings.queries.logbook import LogbookRow, firings_for_logbook, logbook_row
+from firings.recording_inputs import summary_of
 from firings.services.top import find_top
 from studio.models import Kiln, ServiceEntry
 
@@ -32,11 +34,15 @@ class ServiceLine:
 
 @dataclass(frozen=True)
 class HistoryRow:
-    """A firing with its recorded peak less the keyed one, °C; None where no peak was noted."""
+    """A firing with its keyed and recorded peaks, °C; None where none was recorded."""
 
     row: LogbookRow
     keyed_peak: float
-    peak_difference: float | None
+    recorded_peak: float | None
+
+    @property
+    def peak_difference(self) -> float | None:
+        return None if self.recorded_peak is None else self.recorded_peak - self.keyed_peak
 
 
 @dataclass(frozen=True)
@@ -73,15 +79,14 @@ def history_rows(firings: Iterable[Firing]) -> list[HistoryRow]:
 
 
 def _history_row(firing: Firing) -> HistoryRow:
-    keyed = find_top(keyed_segments(firing)).peak
-    recorded = firing.recorded_peak_c
-    return HistoryRow(logbook_row(firing), keyed, None if recorded is None else recorded - keyed)
+    keyed, recorded = find_top(keyed_segments(firing)).peak, summary_of(firing).peak
+    return HistoryRow(logbook_row(firing), keyed, recorded)
 
 
 def peak_differences(kiln: Kiln) -> PeakDifferences | None:
-    """Of the last firings in which a peak was noted, the latest first; None where none was."""
-    noted = firings_in(kiln).filter(recorded_peak_c__isnull=False)[:LAST_FIRINGS]
-    rows = history_rows(noted)
+    """Of the last firings of which a peak is known, the latest first; None where none is."""
+    known = Q(recorded_peak_c__isnull=False) | Q(series__peak_c__isnull=False)
+    rows = history_rows(firings_in(kiln).filter(known)[:LAST_FIRINGS])
     values = tuple(row.peak_difference for row in rows if row.peak_difference is not None)
     return PeakDifferences(values) if values else None
 
@@ -91,12 +96,14 @@ def service_lines(kiln: Kiln) -> list[ServiceLine]:
     started = Firing.objects.filter(kiln=kiln, started_at__isnull=False)
     runs = [
         (timezone.localdate(at), duration)
-        for at, duration in started.values_list("started_at", "recorded_duration_s")
+        for at, duration in started.values_list(
+            "started_at", Coalesce("series__duration_s", Cast("recorded_duration_s", FloatField()))
+        )
     ]
     return [_service_line(entry, runs) for entry in kiln.service_entries.all()]
 
 
-def _service_line(entry: ServiceEntry, runs: Sequence[tuple[date, int | None]]) -> ServiceLine:
+def _service_line(entry: ServiceEntry, runs: Sequence[tuple[date, float | None]]) -> ServiceLine:
     since = [duration for day, duration in runs if day >= entry.done_on]
     timed = [duration for duration in since if duration is not None]
     return ServiceLine(entry, len(since), float(sum(timed)), len(since) - len(timed))

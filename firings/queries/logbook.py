@@ -7,6 +7,7 @@ from django.db.models import F, Prefetch, QuerySet
 
 from firings.models import Firing, LoadedPiece
 from firings.models.record import WHEN
+from firings.queries.record import series_without_readings
 
 NEWEST_FIRST = (F("when").desc(), F("pk").desc())
 
@@ -38,7 +39,7 @@ def firings_for_logbook() -> QuerySet[Firing]:
     return (
         Firing.objects.annotate(when=WHEN)
         .select_related("kiln", "fired_by", "revision__schedule")
-        .prefetch_related(Prefetch("load", load))
+        .prefetch_related(Prefetch("load", load), series_without_readings())
         .order_by(*NEWEST_FIRST)
     )
 

@@ -5,7 +5,12 @@ from dataclasses import dataclass
 from django.db.models import Case, IntegerField, Prefetch, QuerySet, When
 from django.shortcuts import get_object_or_404
 
-from firings.models import Firing, FiringState, LoadedPiece, Moment, Photograph
+from firings.models import Firing, FiringState, LoadedPiece, Moment, Photograph, RecordingSeries
+
+
+def series_without_readings() -> Prefetch:
+    """For lists: what a firing's readings came to, never the readings."""
+    return Prefetch("series", RecordingSeries.objects.defer("packed"))
 
 
 def firings_for_page() -> QuerySet[Firing]:

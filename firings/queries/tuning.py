@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from django.db.models import Prefetch, QuerySet
 
 from firings.core_inputs import past_firings, schedule_glass, situation_of, step_limits
-from firings.models import Firing, FiringState, LoadedPiece, NoteTaken, RecordingSeries
+from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
+from firings.queries.record import series_without_readings
 from firings.services.advice import Advice, advise
 from firings.services.top import find_top
 from schedules.models import Revision, Schedule
@@ -72,7 +73,7 @@ def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
             "kiln__service_entries",
             "spot_readings",
             Prefetch("load", load),
-            Prefetch("series", RecordingSeries.objects.defer("packed")),
+            series_without_readings(),
         )
         .order_by("started_at", "pk")
     )

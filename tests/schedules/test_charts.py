@@ -8,11 +8,12 @@ import pytest
 
 from schedules.charts import (
     Line,
+    Moment,
     TemperatureBand,
     curve_drawings,
     planned_line,
 )
-from schedules.figures import plotly_figure
+from schedules.figures import TimeBand, detail, plotly_figure
 from schedules.services.curve import Segment, planned_curve
 from studio.services.kiln_response import KilnResponse
 
@@ -122,3 +123,45 @@ def test_plotly_figure_leaves_gaps_empty() -> None:
     line = Line(np.array([0.0, 60, 120]), np.array([20.0, np.nan, 50]))
     [trace] = plotly_figure(unit="C", recorded=line)["data"]
     assert trace["y"] == [20.0, None, 50.0]
+
+
+def test_plotly_figure_has_real_clocks_when_they_change() -> None:
+    # Lisbon's clocks went from 01:00 to 02:00 on 29 March 2026.
+    starts = datetime(2026, 3, 28, 23, 30, tzinfo=ZoneInfo("Europe/Lisbon"))
+    line = Line(np.array([0.0, 5400.0, 7200.0]), np.array([20.0, 400.0, 500.0]))
+    figure = plotly_figure(unit="C", recorded=line, starts_at=starts)
+    assert figure["data"][0]["x"] == [
+        "2026-03-28 23:30:00",
+        "2026-03-29 02:00:00",
+        "2026-03-29 02:30:00",
+    ]
+    assert figure["layout"]["meta"]["clock"] == [
+        [0.0, "2026-03-28 23:30:00"],
+        [5400.0, "2026-03-29 02:00:00"],
+    ]
+
+
+def test_stretches_and_moments_are_part_of_the_figure() -> None:
+    figure = plotly_figure(
+        unit="F",
+        planned=PLAN,
+        stretches=[TimeBand("1", 0.0, 7200.0)],
+        moments=[Moment(3600.0, 200.0, "12:00 vented")],
+    )
+    [stretch] = [shape for shape in figure["layout"]["shapes"] if shape["name"] == "stretch"]
+    assert (stretch["x0"], stretch["x1"], stretch["label"]["text"]) == (0.0, 2.0, "1")
+    assert (figure["data"][-1]["x"], figure["data"][-1]["y"]) == ([1.0], [392.0])
+    assert figure["layout"]["meta"]["clock"] == []
+
+
+def test_moments_are_drawn_where_they_belong() -> None:
+    [desk, _] = curve_drawings(unit="C", planned=PLAN, moments=[Moment(0.0, 800.0, "vented")])
+    [point] = desk.moments
+    assert (point.x, point.words) == (desk.left, "vented")
+    assert desk.top < point.y < desk.bottom
+
+
+def test_detail_of_nothing_is_nothing() -> None:
+    nothing = Line(np.array([]), np.array([]))
+    got = detail(nothing, unit="C", starts_at=None, since=0.0, until=60.0)
+    assert got == {"x": [], "y": [], "customdata": []}
