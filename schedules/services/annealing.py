@@ -192,18 +192,23 @@ def residual_stress(
 
 
 def _thinned(seconds: Floats, celsius: Floats, width: float) -> tuple[Floats, Floats]:
-    """The means of each `width` seconds where readings stand closer than a quarter of that.
+    """The mean of each `width` seconds that readings fill, closer together than a quarter of that.
 
-    A logger's noise is not the glass's face, which is too heavy to follow it.
+    A logger's noise is not the glass's face, which is too heavy to follow it. Readings that stand
+    apart are kept as they are: between them the series runs straight.
     """
+    if seconds.size < 4:
+        return seconds, celsius
+    apart = np.diff(seconds) > width / 4
+    beside_a_gap = np.concatenate([[True], apart]) | np.concatenate([apart, [True]])
     slot = np.floor((seconds - seconds[0]) / width).astype(np.int64)
     _, first, count = np.unique(slot, return_index=True, return_counts=True)
-    if seconds.size < 4 * first.size:
-        return seconds, celsius
-    thin_seconds = np.add.reduceat(seconds, first) / count
-    thin_celsius = np.add.reduceat(celsius, first) / count
-    ends = (seconds[:1], thin_seconds, seconds[-1:]), (celsius[:1], thin_celsius, celsius[-1:])
-    return np.concatenate(ends[0]), np.concatenate(ends[1])
+    filled = ~np.logical_or.reduceat(beside_a_gap, first) & (count > 1)
+    kept = ~np.repeat(filled, count)
+    means = [(np.add.reduceat(each, first) / count)[filled] for each in (seconds, celsius)]
+    thin_seconds = np.concatenate([seconds[kept], means[0]])
+    order = np.argsort(thin_seconds, kind="stable")
+    return thin_seconds[order], np.concatenate([celsius[kept], means[1]])[order]
 
 
 def _stepped(

@@ -73,6 +73,18 @@ def test_stress_does_not_depend_on_how_often_a_straight_line_is_sampled():
     ) == pytest.approx(residual_stress(times, temperatures, 0.025, GLASS), rel=5e-3)
 
 
+@pytest.mark.parametrize("thickness", [0.006, 0.025, 0.1])
+def test_hold_told_by_its_ends_alone_stays_level(thickness):
+    # A fall sampled closely, then a hold of which only the end is given.
+    fall = np.linspace(0.0, 5400.0, 271)
+    times = np.concatenate([fall, [5400.0 + 57_600.0]])
+    temperatures = np.concatenate([np.interp(fall, [0.0, 5400.0], [850.0, 548.0]), [548.0]])
+    over = stress_over(times, temperatures, thickness, GLASS)
+    held = over.stress.times > 6000.0
+    assert over.faces[held] == pytest.approx(548.0, abs=1e-6)
+    assert over.differences[-1] < 1.0
+
+
 def test_firing_without_change_leaves_nothing():
     assert residual_stress([0.0, 1000.0], [20.0, 20.0], 0.006, GLASS) == 0.0
     assert residual_stress([0.0], [20.0], 0.006, GLASS) == 0.0
