@@ -24,7 +24,7 @@ class ReadingChoices:
     channel : the column of temperatures
     date_order : of dates that can be read in two ways
     time_unit : of plain numbers of elapsed time
-    starts_on : the day of the first reading, where the file names no day
+    starts_on : the day of the first reading, where the file has times of day without a date
 
     Raises
     ------

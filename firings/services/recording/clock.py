@@ -49,6 +49,56 @@ def newest_first(seconds: Floats) -> bool:
     return bool(np.count_nonzero(steps < 0) > np.count_nonzero(steps >= 0) and steps.size > 1)
 
 
+def usual_step(seconds: Floats) -> float:
+    """The median time between two readings, s; 0 where there are none."""
+    steps = np.abs(np.diff(seconds))
+    steps = steps[steps > 0]
+    return float(np.percentile(steps, 50.0, method="lower")) if steps.size else 0.0
+
+
+def strays(seconds: Floats, kind: ClockKind) -> NDArray[np.bool_]:
+    """Which single times are far from both neighbours, which are near to each other, shape (n,).
+
+    Examples
+    --------
+    >>> strays(np.array([0.0, 30, 60, 9000, 120]), "elapsed").tolist()
+    [False, False, False, True, False]
+    """
+    stray = np.zeros(seconds.size, dtype=bool)
+    near = max(20 * usual_step(seconds), SMALL_STEP_BACK)
+    if seconds.size < 3 or not np.any(np.diff(seconds) < -near):
+        return stray
+    before, at, after = seconds[:-2], seconds[1:-1], seconds[2:]
+    close = np.abs(after - before) <= near
+    stray[1:-1] = close & (np.abs(at - before) > near) & (np.abs(at - after) > near)
+    if kind != "time of day":  # there a day may begin with the second, or the last reading
+        stray[-1] = seconds[-2] - seconds[-1] > near and not stray[-2]
+        stray[0] = seconds[0] - seconds[1] > near and not stray[1]
+    return stray
+
+
+def day_by_day(seconds: Floats) -> tuple[Floats, int]:
+    """Times of day counted on over each midnight, and how many midnights passed.
+
+    Parameters
+    ----------
+    seconds : s since midnight by the clock, in the order of the file, shape (n,), or NaN
+
+    Examples
+    --------
+    >>> day_by_day(np.array([86370.0, np.nan, 0.0, 30.0]))[0].tolist()
+    [86370.0, nan, 86400.0, 86430.0]
+    """
+    rows = np.flatnonzero(np.isfinite(seconds))
+    rows = rows[~strays(seconds[rows], "time of day")]
+    if newest_first(seconds[rows]):
+        rows = rows[::-1]
+    falls = np.diff(seconds[rows], prepend=seconds[rows[:1]]) < -1.5 * HOUR
+    counted = np.full(seconds.size, np.nan)
+    counted[rows] = seconds[rows] + DAY * np.cumsum(falls)
+    return counted, int(np.count_nonzero(falls))
+
+
 def pass_through(seconds: Floats, temperatures: Floats, kind: ClockKind) -> Passing:
     """Times as they passed.
 
@@ -68,7 +118,7 @@ def pass_through(seconds: Floats, temperatures: Floats, kind: ClockKind) -> Pass
     if np.all(np.diff(seconds) > 0):
         return walk.passing()
     if walk.size > 2:
-        walk.drop_strays(kind)
+        walk.keep(~strays(seconds, kind), "times_unlikely")
         walk.follow(kind)
     walk.sort()
     walk.spread_or_drop_repeats()
@@ -85,10 +135,7 @@ class _Walk:
 
     @cached_property
     def step(self) -> float:
-        """The usual time between two readings, s."""
-        steps = np.abs(np.diff(self.seconds))
-        steps = steps[steps > 0]
-        return float(np.median(steps)) if steps.size else 0.0
+        return usual_step(self.seconds)
 
     @property
     def size(self) -> int:
@@ -99,21 +146,6 @@ class _Walk:
         if dropped:
             self.order, self.seconds = self.order[kept], self.seconds[kept]
             self.remarks.append(RecordingRemark(code, {"count": float(dropped)}))
-
-    def drop_strays(self, kind: ClockKind) -> None:
-        """Single times far from both neighbours, which are near to each other."""
-        near = max(20 * self.step, SMALL_STEP_BACK)
-        seconds = self.seconds
-        if not np.any(np.diff(seconds) < -near):
-            return
-        before, at, after = seconds[:-2], seconds[1:-1], seconds[2:]
-        stray = np.zeros(self.size, dtype=bool)
-        close = np.abs(after - before) <= near
-        stray[1:-1] = close & (np.abs(at - before) > near) & (np.abs(at - after) > near)
-        if kind != "time of day":  # there a day may begin with the second, or the last reading
-            stray[-1] = seconds[-2] - seconds[-1] > near and not stray[-2]
-            stray[0] = seconds[0] - seconds[1] > near and not stray[1]
-        self.keep(~stray, "times_unlikely")
 
     def follow(self, kind: ClockKind) -> None:
         """Lift what comes after each return of the clock."""

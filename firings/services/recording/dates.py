@@ -173,6 +173,8 @@ def _of_two(
     if follows and goes_on:  # the hour passed once: nobody changed this clock
         shift = local[0] - early[0]
         return local - shift, [RecordingRemark("clock_not_changed")]
+    if follows:  # and then nothing, or a gap: it was the first of the two hours
+        return early, []
     return (late if goes_on else early), [RecordingRemark("hour_twice_assumed")]
 
 

@@ -67,6 +67,11 @@ class Layout:
     remarks: tuple[RecordingRemark, ...]
 
     @property
+    def is_fahrenheit(self) -> bool:
+        """Whether °F is named beside the chosen channel, which speaks for US dates."""
+        return self.channel.unit == "F"
+
+    @property
     def time_name(self) -> str:
         return self.names[self.time.time]
 

@@ -45,7 +45,7 @@ class LineValues:
 
     def times(self, layout: Layout, choices: ReadingChoices, expected: float | None) -> LineTimes:
         """The time of each line; `expected` is how long the firing was planned to take, s."""
-        name, fahrenheit = layout.time_name, layout.channel.unit == "F"
+        name = layout.time_name
         if self.time_numbers is not None:
             return times_of_plain_numbers(
                 self.time_numbers, self.temperatures, name, choices, expected
@@ -54,8 +54,9 @@ class LineValues:
         if cells is None:
             raise ValueError("a line has its time either in cells or in numbers")
         if layout.time.kind == MOMENT or self.dates is not None:
-            return times_of_moments(cells, self.dates, choices, fahrenheit)
-        return times_of_clock(cells, self.temperatures, name, expected)
+            return times_of_moments(cells, self.dates, choices, layout.is_fahrenheit)
+        is_clock = choices.starts_on is not None
+        return times_of_clock(cells, self.temperatures, name, expected, is_clock=is_clock)
 
 
 def line_values(table: Table, layout: Layout) -> LineValues:

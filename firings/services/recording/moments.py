@@ -58,7 +58,7 @@ _CLOCKS = [
     re.compile(f"{_OPEN}{pattern}{_SHUT}", re.IGNORECASE)
     for pattern in (
         r"(?P<minute>0{1,5}):(?P<s>00)[.,](?P<fraction>0+)",
-        r"(?:(?P<days>0{1,4})(?:\s*d(?:ays?)?,?\s*|[. ]))?"
+        r"(?:(?P<days>0{1,3})(?:\s*d(?:ays?)?,?\s*|[. ]))?"
         rf"(?P<hour>0{{1,5}}):(?P<minute>00)(?::(?P<s>00)(?:[.,](?P<fraction>0+))?)?{_HALF}",
     )
 ]

@@ -16,9 +16,9 @@ from firings.services.recording.layout import MOST_COLUMNS, Layout, lay_out
 from firings.services.recording.line_values import LineValues, line_values
 from firings.services.recording.series import Floats, Recording, RecordingError, RecordingRemark
 from firings.services.recording.source import File, Lines, lines_of, raw_bytes
-from firings.services.recording.table import Sample, Table, sample_of
+from firings.services.recording.table import Sample, Table, samples_of
 from firings.services.recording.temperatures import temperatures_of
-from firings.services.recording.times import Base, LineTimes, noted_start
+from firings.services.recording.times import Base, LineTimes, with_the_day
 from firings.services.recording.workbook import SIGNATURE, workbook_text
 from schedules.services.curve import Curve
 
@@ -119,11 +119,11 @@ def read_file(
     choices = choices or ReadingChoices()
     peak = None if plan is None else plan.peak
     lines, remarks = _open(file, choices, most_lines)
-    sample = sample_of(lines, choices.delimiter, MOST_COLUMNS)
-    layout = lay_out(sample, choices, peak)
+    sample, layout = _understood(lines, choices, peak)
     table = Table(lines, sample, layout.first_line)
     values = line_values(table, layout)
     times = values.times(layout, choices, None if plan is None else plan.duration)
+    times = with_the_day(times, layout.notes, choices, month_first_likely=layout.is_fahrenheit)
     hot = temperatures_of(values.temperatures, values.units, layout, unit, peak)
     remarks += [*layout.remarks, *times.remarks, *hot.remarks]
     remarks += _unreadable(values, times, table)
@@ -132,7 +132,7 @@ def read_file(
     remarks += readings.remarks
     breaks = _breaks(values, hot.celsius, readings.rows, table)
     remarks += breaks
-    recording, kept = _recording(readings, hot.celsius, times.base, zone, layout, choices, remarks)
+    recording, kept = _recording(readings, hot.celsius, times, zone, remarks)
     whole = most_lines is None or lines.count < most_lines
     return Reading(recording, kept + layout.first_line, sample, layout, hot.unit, times.base, whole)
 
@@ -145,6 +145,17 @@ def _open(
         return lines_of(raw, most_lines), []
     text, remarks = workbook_text(raw, choices.sheet, most_lines)
     return lines_of(text, most_lines), remarks
+
+
+def _understood(lines: Lines, choices: ReadingChoices, peak: float | None) -> tuple[Sample, Layout]:
+    """The first way of parting the lines that makes sense, or what is wrong with the likeliest."""
+    wrong: RecordingError | None = None
+    for sample in samples_of(lines, choices.delimiter, MOST_COLUMNS):
+        try:
+            return sample, lay_out(sample, choices, peak)
+        except RecordingError as error:
+            wrong = wrong or error
+    raise wrong or RecordingError("columns_not_found")
 
 
 def _unreadable(values: LineValues, times: LineTimes, table: Table) -> list[RecordingRemark]:
@@ -204,10 +215,8 @@ def _breaks(
 def _recording(
     readings: _Readings,
     celsius: Floats,
-    base: Base,
+    times: LineTimes,
     zone: tzinfo | None,
-    layout: Layout,
-    choices: ReadingChoices,
     remarks: list[RecordingRemark],
 ) -> tuple[Recording, NDArray[np.intp]]:
     shown = celsius[readings.rows]
@@ -221,7 +230,7 @@ def _recording(
         after_break = np.diff(passed) > 0
     if rows.size < 2:
         raise RecordingError("too_few_readings", figures={"readings": float(rows.size)})
-    started_at, more = _start(float(seconds[0]), base, zone, layout, choices)
+    started_at, more = _start(float(seconds[0]), times, zone)
     recording = Recording(
         seconds - seconds[0],
         shown,
@@ -233,37 +242,24 @@ def _recording(
 
 
 def _start(
-    first: float, base: Base, zone: tzinfo | None, layout: Layout, choices: ReadingChoices
+    first: float, times: LineTimes, zone: tzinfo | None
 ) -> tuple[datetime | None, list[RecordingRemark]]:
     """The moment of the first reading, and what was assumed of it."""
-    if base == "utc":
-        return datetime.fromtimestamp(first, UTC), []
-    if base == "local":
-        return _moment(first, None if zone is None else UTC), _zone_remark(zone)
-    of_day = first if base == "day" else None
-    if choices.starts_on is not None:
-        midnight = datetime.combine(choices.starts_on, datetime.min.time(), UTC).timestamp()
-        return _local_start(midnight + (of_day or 0.0), zone)
-    noted = noted_start(layout.notes, choices.date_order, layout.channel.unit == "F")
-    figures: dict[str, float | str] = {} if of_day is None else {"seconds": of_day % DAY}
-    if noted is None or (of_day is None and not noted[1]):
-        return None, [RecordingRemark("no_date", figures)]
-    start = noted[0] if of_day is None else noted[0] // DAY * DAY + of_day
-    moment, remarks = _local_start(start, zone)
-    return moment, [RecordingRemark("date_from_notes"), *noted[2], *remarks]
-
-
-def _local_start(seconds: float, zone: tzinfo | None) -> tuple[datetime, list[RecordingRemark]]:
-    if zone is None:
-        return _moment(seconds, None), _zone_remark(zone)
-    utc, remarks = utc_seconds(np.array([seconds]), zone)
-    return _moment(float(utc[0]), UTC), remarks
+    if times.base == "utc":
+        return _moment(first, UTC), []
+    if times.base == "local":
+        if zone is None:
+            return _moment(first, None), [RecordingRemark("no_zone")]
+        return _moment(first, UTC), []
+    if times.starts is not None:
+        if zone is None:
+            return _moment(times.starts, None), [RecordingRemark("no_zone")]
+        seconds, remarks = utc_seconds(np.array([times.starts]), zone)
+        return _moment(float(seconds[0]), UTC), remarks
+    figures: dict[str, float | str] = {"seconds": first % DAY} if times.base == "day" else {}
+    return None, [RecordingRemark("no_date", figures)]
 
 
 def _moment(seconds: float, zone: tzinfo | None) -> datetime:
     moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=round(seconds, 3))
     return moment.replace(tzinfo=zone)
-
-
-def _zone_remark(zone: tzinfo | None) -> list[RecordingRemark]:
-    return [] if zone is not None else [RecordingRemark("no_zone")]

@@ -2,7 +2,7 @@
 
 import csv
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any, Literal
@@ -18,8 +18,10 @@ HEAD_LINES, SPREAD_LINES = 300, 700
 """Lines of a sample: the first, and others from all over the file."""
 DELIMITER_LINES = 200
 """Lines of the sample, evenly taken, by which the delimiter is told."""
-DELIMITERS = (";", "\t", ",", "|", " ")
-"""The earlier first: a comma may also be a decimal sign. The blank stands for any white space."""
+DELIMITERS = (";", "\t", "|", ",", " ")
+"""The likelier first: a comma may also be a decimal sign. The blank stands for any white space."""
+NEARLY_ALL, SOME = 0.8, 0.3
+"""Share of lines with the same number of cells."""
 QUOTE = ord('"')
 
 
@@ -65,8 +67,14 @@ class Sample:
         return cells_of([self.cell(row, place) for row in rows])
 
 
-def sample_of(lines: Lines, delimiter: str | None, most_columns: int) -> Sample:
-    """The sample by which a file is understood: all of a short one.
+def samples_of(lines: Lines, delimiter: str | None, most_columns: int) -> Iterator[Sample]:
+    """The sample by which a file is understood, parted in each way that it may be.
+
+    Parameters
+    ----------
+    lines : of the file; of a short one all are taken
+    delimiter : the only way, if a person chose it
+    most_columns : what stands beyond is left out
 
     Raises
     ------
@@ -75,9 +83,8 @@ def sample_of(lines: Lines, delimiter: str | None, most_columns: int) -> Sample:
     """
     numbers = _sampled(lines)
     texts = [lines.text(number) for number in numbers]
-    delimiter = delimiter or _delimiter(texts)
-    rows = [parted(text, delimiter)[:most_columns] for text in texts]
-    return Sample(numbers, texts, rows, delimiter)
+    for each in _delimiters(texts) if delimiter is None else [delimiter]:
+        yield Sample(numbers, texts, [parted(text, each)[:most_columns] for text in texts], each)
 
 
 def _sampled(lines: Lines) -> list[int]:
@@ -87,22 +94,20 @@ def _sampled(lines: Lines) -> list[int]:
     return [*range(1, HEAD_LINES + 1), *spread.tolist()]
 
 
-def _delimiter(texts: Sequence[str]) -> str:
-    """The first that parts nearly all lines alike, or the one that parts most of them alike."""
+def _delimiters(texts: Sequence[str]) -> list[str]:
+    """Those that part nearly all lines alike, the likelier first; then those that part some."""
     filled = [text for text in texts if text.strip()]
     filled = filled[:: max(len(filled) // DELIMITER_LINES, 1)]
     shares: dict[str, float] = {}
     for delimiter in DELIMITERS:
         counts = Counter(len(parted(text, delimiter)) for text in filled)
-        counts.pop(0, None)
-        counts.pop(1, None)
-        shares[delimiter] = max(counts.values(), default=0) / max(len(filled), 1)
-        if shares[delimiter] >= 0.8:
-            return delimiter
-    best = max(shares, key=lambda each: shares[each])
-    if shares[best] < 0.3:
+        alike = max((n for cells, n in counts.items() if cells > 1), default=0)
+        shares[delimiter] = alike / max(len(filled), 1)
+    by_share = sorted(DELIMITERS, key=lambda each: -min(shares[each], NEARLY_ALL))
+    found = [each for each in by_share if shares[each] >= SOME]
+    if not found:
         raise RecordingError("columns_not_found", line=1, text=texts[0] if texts else "")
-    return best
+    return found
 
 
 @dataclass(frozen=True)

@@ -1,14 +1,15 @@
 """The time of each line, in seconds, from whatever columns hold it."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time
 from typing import Literal
 
 import numpy as np
 
 from firings.services.recording.cells import Cells, cells_of
 from firings.services.recording.choices import DateOrder, ReadingChoices
-from firings.services.recording.clock import ClockKind
+from firings.services.recording.clock import ClockKind, day_by_day
 from firings.services.recording.dates import DAY, days_of
 from firings.services.recording.elapsed import (
     likeliest,
@@ -55,11 +56,13 @@ class LineTimes:
     seconds : s, shape (n,), NaN where none is understood
     base : what they count from
     remarks : what was guessed
+    starts : s since 1970 by the local clock at which "start" was, where something says it
     """
 
     seconds: Floats
     base: Base
     remarks: tuple[RecordingRemark, ...] = ()
+    starts: float | None = None
 
     @property
     def kind(self) -> ClockKind:
@@ -89,7 +92,7 @@ def times_of_moments(
 
 
 def times_of_clock(
-    cells: Cells, temperatures: Floats, name: str, expected: float | None
+    cells: Cells, temperatures: Floats, name: str, expected: float | None, *, is_clock: bool
 ) -> LineTimes:
     """Times written h:mm:ss, of the day or since the start, without any date.
 
@@ -98,6 +101,7 @@ def times_of_clock(
     cells, temperatures : shape (n,)
     name : of the column
     expected : s that the firing was planned to take, or None
+    is_clock : whether a person said that these are times of a day
     """
     times = time_cells(cells)
     seconds = np.where(times.kind == CLOCK, times.seconds, np.nan)
@@ -108,7 +112,8 @@ def times_of_clock(
     step = float(np.median(steps[steps > 0])) if np.any(steps > 0) else 60.0
     told = says_elapsed(name) or float(known.max()) >= DAY
     from_zero = known[0] <= max(2.0 * step, 60.0) and not times.twelve_hours
-    if not told and not from_zero:
+    returns = bool(np.any(np.diff(known) < -DAY / 2))
+    if not told and (is_clock or returns or not from_zero):
         return LineTimes(seconds, "day")
     remarks = () if told else (RecordingRemark("elapsed_time_assumed"),)
     if not times.two_parts or _HOURS_NAME.search(name):
@@ -134,6 +139,39 @@ def times_of_plain_numbers(
     )
     base: Base = "utc" if seen.absolute else "local" if seen.local else "start"
     return LineTimes(seen.seconds, base, seen.remarks)
+
+
+def with_the_day(
+    times: LineTimes, notes: tuple[str, ...], choices: ReadingChoices, *, month_first_likely: bool
+) -> LineTimes:
+    """The same times, on the day that a person chose or that stands above the table, if any.
+
+    Parameters
+    ----------
+    times : of which those of a day, and those since the start, have no date of their own
+    notes : the lines above the table
+    month_first_likely : whether other things in the file speak for the month first
+    """
+    if times.base not in ("day", "start"):
+        return times
+    remarks = times.remarks
+    if choices.starts_on is not None:
+        midnight = datetime.combine(choices.starts_on, time(), UTC).timestamp()
+        starts = None if times.base == "start" else midnight
+        noted = None
+    elif (noted := noted_start(notes, choices.date_order, month_first_likely)) is not None:
+        starts = noted[0] if noted[1] or times.base == "day" else None
+        remarks = (*remarks, RecordingRemark("date_from_notes"), *noted[2])
+    else:
+        return times
+    if starts is None:
+        return times
+    if times.base == "start":
+        return replace(times, starts=starts, remarks=remarks)
+    seconds, midnights = day_by_day(times.seconds)
+    if midnights:
+        remarks = (*remarks, RecordingRemark("midnight_passed", {"count": float(midnights)}))
+    return LineTimes(seconds + starts // DAY * DAY, "local", remarks)
 
 
 def noted_start(

@@ -141,9 +141,9 @@ def workbook(rows: Sequence[Sequence[object]], title: str = "readings") -> bytes
 
 def _line(cells: Sequence[object], shape: FileShape) -> str:
     texts = [str(cell) for cell in cells]
-    if shape.quoted:
-        texts = [f'"{text}"' for text in texts]
-    return shape.delimiter.join(texts)
+    return shape.delimiter.join(
+        f'"{text}"' if shape.quoted or shape.delimiter in text else text for text in texts
+    )
 
 
 def _names(shape: FileShape) -> list[object]:
@@ -206,12 +206,12 @@ def _time(at: float, moment: dt.datetime, shape: FileShape) -> list[object]:
         return [aware.astimezone(dt.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")]
     if shape.time == "offset":
         return [aware.isoformat(timespec="seconds")]
-    if shape.workbook and shape.time == "moment":
+    if shape.workbook and shape.time == "moment" and shape.columns == 1:
         return [moment]
     clock = moment.strftime(CLOCKS[shape.clock])
     if shape.time == "clock":
         return [moment.time() if shape.workbook else clock]
     date = moment.strftime(DATES[shape.date])
     if shape.columns == 2:
-        return [date, clock]
+        return [date.removesuffix("T"), clock]
     return [date + clock if date.endswith("T") else f"{date} {clock}"]
