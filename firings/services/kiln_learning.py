@@ -116,7 +116,8 @@ def full_power_rise(recording: Recording, plan: Curve, response: KilnResponse) -
 
     Returns
     -------
-    °C/h, or None where the firing was never long enough at full power.
+    °C/h, or None where the firing was never long enough at full power, or hotter than the response
+    says that it can be.
 
     Examples
     --------
@@ -131,7 +132,8 @@ def full_power_rise(recording: Recording, plan: Curve, response: KilnResponse) -
     if readings is None or not plan.segments:
         return None
     seen = kiln_stretches(plan, readings, response.ambient, response.slow_cooling_below).heating
-    if seen is None or seen.temperatures.size < LEAST_SAMPLES:
+    limit = response.full_power_limit - NEAREST_LIMIT
+    if seen is None or seen.temperatures.size < LEAST_SAMPLES or seen.temperatures.max() > limit:
         return None
     now = np.array([log(response.rise_at(REFERENCE)), response.full_power_limit])
     return float(response.rise_at(REFERENCE) * exp(_level(seen, now)))
@@ -175,7 +177,7 @@ def _learn_heating(heatings: Sequence[Heating], prior: KilnResponse) -> tuple[fl
     scatter = SCATTER_RISE
     hottest = max((float(each.temperatures.max()) for each in heatings), default=0.0)
     lowest_limit = max(hottest, REFERENCE) + NEAREST_LIMIT
-    now, bends = start.copy(), [BEND] * len(heatings)
+    now, bends = np.array([start[0], max(prior_limit, lowest_limit)]), [BEND] * len(heatings)
     weights = np.ones(len(heatings))
     precision = prior_precision
     for _ in range(ROUNDS):

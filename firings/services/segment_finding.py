@@ -114,13 +114,23 @@ class _Refining:
         found: list[FoundSegment] = []
         origin, now = float(self.plan.start), start
         for index, segment in enumerate(self.plan.segments):
-            one = self._segment(index, segment, origin, now)
+            one = self._in_order(self._segment(index, segment, origin, now), now)
             found.append(one)
             origin = segment.target
             now = one.hold_end if one.hold_end is not None else now
         if began_before and found:
             found[0] = FoundSegment(None, found[0].hold_start, found[0].hold_end)
         return Finding(tuple(found), self.interruptions, began_before)
+
+    def _in_order(self, one: FoundSegment, now: float) -> FoundSegment:
+        """No moment before the one before it, nor after the last reading."""
+        if one.hold_end is None:
+            return one
+        hold_start = one.hold_start
+        if hold_start is not None:
+            hold_start = min(max(hold_start, now), self.last)
+        latest = now if hold_start is None else hold_start
+        return FoundSegment(one.ramp_start, hold_start, min(max(one.hold_end, latest), self.last))
 
     def _start(self) -> tuple[float, bool]:
         """When the first ramp begins, and whether the readings missed it."""
