@@ -2,7 +2,6 @@
 
 from io import StringIO
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 from django.core.management import call_command
@@ -12,12 +11,12 @@ from firings.models import Firing, FiringState, LoadedPiece, NoteTaken, Photogra
 from schedules.models import Schedule
 from studio.models import Kiln, Person, Studio
 
-pytestmark = pytest.mark.django_db
+# One worker for all: they gather the static files into one folder.
+pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("demo")]
 
 
 @pytest.fixture
-def said(settings: object, tmp_path: Path) -> str:
-    settings.STATIC_ROOT = tmp_path  # type: ignore[attr-defined]
+def said() -> str:
     out = StringIO()
     call_command("demo", "--no-serve", stdout=out)
     return out.getvalue()
@@ -57,8 +56,7 @@ def test_the_demo_is_made_once_and_shows_every_page_something(said: str) -> None
     assert Firing.objects.count() == before
 
 
-def test_a_real_studio_is_never_filled_with_the_demo(settings: object, tmp_path: Path) -> None:
-    settings.STATIC_ROOT = tmp_path  # type: ignore[attr-defined]
+def test_a_real_studio_is_never_filled_with_the_demo() -> None:
     Studio.objects.create(pk=1, name="Ours")
     Person.objects.create(sign_in_name="someone", name="Someone")
     out = StringIO()
@@ -67,8 +65,7 @@ def test_a_real_studio_is_never_filled_with_the_demo(settings: object, tmp_path:
     assert "millrace" not in out.getvalue()
 
 
-def test_an_empty_studio_prints_its_first_visitors_code(settings: object, tmp_path: Path) -> None:
-    settings.STATIC_ROOT = tmp_path  # type: ignore[attr-defined]
+def test_an_empty_studio_prints_its_first_visitors_code() -> None:
     out = StringIO()
     call_command("open_studio", "--no-serve", stdout=out)
     assert "works once" in out.getvalue()
