@@ -7,7 +7,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.core.files.storage import storages
+from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
@@ -22,6 +22,7 @@ from tests.firings.logger_files import logger_file
 
 SignedIn = Callable[[Person], Client]
 HX = {"HX-Request": "true"}
+ORIGINALS = RecordingFile._meta.get_field("original").storage
 
 
 def at(view: str, *args: Any) -> str:
@@ -54,7 +55,8 @@ def test_originals_stand_apart_from_photographs_under_names_of_our_own(artist: P
     firing = make_firing(artist, state="opened")
     odd = SimpleUploadedFile("../../etc/Löwe €.CSV", b"s,C\n0,20\n60,21\n")
     [file], _ = recording_files_add(firing=firing, by=artist, files=[odd])
-    assert file.original.storage is storages["recordings"]
+    assert file.original.storage is ORIGINALS
+    assert file.original.storage is not default_storage
     path = Path(file.original.name)
     assert (path.parent.name, path.suffix) == (str(firing.pk), ".csv")
     assert path.stem.isalnum()
@@ -157,7 +159,7 @@ def test_original_is_saved_never_shown(
     assert answer["X-Content-Type-Options"] == "nosniff"
     assert outsider.get(address).url.startswith(reverse("studio:sign_in"))
     assert signed_in(student).post(address).status_code == 405
-    storages["recordings"].delete(file.original.name)
+    ORIGINALS.delete(file.original.name)
     assert signed_in(student).get(address).status_code == 404
 
 
@@ -169,7 +171,7 @@ def test_file_is_removed_with_its_original(
         answer = signed_in(artist).post(at("recording_remove", file.pk))
     assert answer.url == at("firing_detail", file.firing_id)
     assert not RecordingFile.objects.exists()
-    assert not storages["recordings"].exists(file.original.name)
+    assert not ORIGINALS.exists(file.original.name)
 
 
 def test_a_taken_file_is_not_removed(artist: Person, signed_in: SignedIn) -> None:
@@ -179,7 +181,7 @@ def test_a_taken_file_is_not_removed(artist: Person, signed_in: SignedIn) -> Non
         recording_file_remove(file=file)
     answer = signed_in(artist).post(at("recording_remove", file.pk), follow=True)
     assert "take them back" in " ".join(str(each) for each in answer.context["messages"])
-    assert storages["recordings"].exists(file.original.name)
+    assert ORIGINALS.exists(file.original.name)
 
 
 def test_files_are_added_while_it_runs_by_all_and_afterwards_by_its_own_people(
@@ -216,4 +218,4 @@ def test_failed_saving_leaves_no_file_behind(
         )
     assert not RecordingFile.objects.exists()
     assert len(written) == 2
-    assert not any(storages["recordings"].exists(name) for name in written)
+    assert not any(ORIGINALS.exists(name) for name in written)
