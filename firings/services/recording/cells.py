@@ -49,10 +49,11 @@ class ShapeGroup:
 
     def number(self, places: Sequence[int]) -> NDArray[np.integer[Any]]:
         """The whole number whose digits stand at `places`, shape (rows,)."""
-        value: NDArray[Any] = np.zeros(self.count, np.int64 if len(places) > 9 else np.int32)
+        value: NDArray[Any] = np.zeros(self.count, np.int64 if len(places) > 7 else np.int32)
         for place in places:
             value *= 10
-            value += self.digits[:, place] - _ZERO
+            value += self.digits[:, place]
+        value -= int(_ZERO) * sum(10**power for power in range(len(places)))
         return value
 
     def texts(self) -> Cells:

@@ -140,7 +140,7 @@ class _Taken:
             self._date(group, found)
         if kind != DATE:
             seconds, sound = _seconds(group, found, of_day=kind == MOMENT)
-            self.seconds[rows] = np.where(sound, seconds, np.nan)
+            self.seconds[rows] = seconds if sound.all() else np.where(sound, seconds, np.nan)
             self.parts.add(2 if not found["s"] else 3)
             self.twelve_hours |= bool(found["half"]) if "half" in found.re.groupindex else False
         if kind == MOMENT and (found["utc"] or found["zone"]):
@@ -195,7 +195,7 @@ def _seconds(
 ) -> tuple[Floats, NDArray[np.bool_]]:
     names = found.re.groupindex
     minute = _number(group, found, "minute")
-    seconds = np.asarray(60.0 * minute, dtype=np.float64)
+    whole = 60 * minute
     sound: NDArray[np.bool_] = np.ones(group.count, dtype=bool)
     if "hour" in names:
         hour = _number(group, found, "hour")
@@ -203,17 +203,18 @@ def _seconds(
         sound &= (minute < 60) & ((hour <= 24) | (not of_day and half is None))
         if half:
             hour = np.where(hour > 12, hour, hour % 12 + (12 if half in "pP" else 0))
-        seconds += 3600.0 * hour
+        whole = whole + 3600 * hour
     if found["s"]:
         second = _number(group, found, "s")
         sound &= second < 61  # a leap second is one
-        seconds += second
+        whole = whole + second
+    if "days" in names and found["days"]:
+        whole = whole + 86_400 * _number(group, found, "days")
+    seconds = whole.astype(np.float64)
     if found["fraction"]:
         start, end = found.span("fraction")
         digits = min(end - start, 9)
         seconds += group.number(range(start, start + digits)) / 10.0**digits
-    if "days" in names and found["days"]:
-        seconds += 86400.0 * _number(group, found, "days")
     return seconds, sound
 
 

@@ -165,7 +165,7 @@ class Table:
             dtype=kinds,
             decimal=decimal,
             skip_blank_lines=False,
-            skipinitialspace=True,
+            skipinitialspace=any(self.sample.delimiter + " " in text for text in self.sample.texts),
             quoting=quoting,
             encoding="utf-8",
         )

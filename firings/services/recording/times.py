@@ -83,7 +83,10 @@ def times_of_moments(
     dated = times if dates is None else time_cells(dates)
     wanted = (dated.kind != NOTHING) & (dated.kind != CLOCK) & (times.kind != NOTHING)
     days, remarks = days_of(dated, choices.date_order, month_first_likely or times.twelve_hours)
-    seconds = np.where(wanted, days * DAY + times.seconds, np.nan)
+    seconds = days * DAY
+    seconds += times.seconds
+    if not wanted.all():
+        seconds[~wanted] = np.nan
     if times.zone is not None:
         zoned = np.isfinite(times.zone) & wanted
         if np.count_nonzero(zoned) * 2 > np.count_nonzero(wanted):
