@@ -22,7 +22,7 @@ FIRINGS = 100
 KILNS = 100
 FIRST_KILN = 1000
 """Seeds of the kilns that are learnt, away from those of the firings that are compared."""
-ROUNDS = 10
+ROUNDS = 20
 LONGEST_MS = 60.0
 
 EIGHT_SEGMENTS = [
