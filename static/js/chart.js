@@ -30,14 +30,14 @@
       paper_bgcolor: "rgba(0,0,0,0)",
       plot_bgcolor: "rgba(0,0,0,0)",
       font: { family: "system-ui, sans-serif", size: 14, color: token("--ink") },
-      margin: { l: 56, r: 12, t: 36, b: 44 },
+      margin: { l: 56, r: 12, t: 36, b: 72 },
       hovermode: "closest",
       hoverdistance: 80,
       modebar: { bgcolor: "rgba(0,0,0,0)", color: token("--ink-soft"), activecolor: token("--glass") },
       dragmode: "zoom",
-      legend: { orientation: "h", y: 1.12 },
+      legend: { orientation: "h", y: -0.14, yanchor: "top" },
       hoverlabel: { bgcolor: token("--sheet"), font: { color: token("--ink") } },
-      xaxis: { ...axis, ...figure.layout.xaxis },
+      xaxis: { ...axis, tickangle: 0, nticks: innerWidth < 700 ? 4 : 9, ...figure.layout.xaxis },
       yaxis: { ...axis, ...figure.layout.yaxis },
     });
     return figure;
@@ -65,7 +65,7 @@
     return answer.json();
   };
 
-  const config = { responsive: true, displaylogo: false, showSendToCloud: false, plotlyServerURL: "" };
+  const config = { responsive: true, modeBarButtonsToRemove: ["select2d", "lasso2d"], displaylogo: false, showSendToCloud: false, plotlyServerURL: "" };
 
   const open = async (button, figure) => {
     const [library, curve] = await Promise.all([plotly(button.dataset.script), figureAt(button.dataset.chart)]);
