@@ -202,7 +202,8 @@ def _thinned(seconds: Floats, celsius: Floats, width: float) -> tuple[Floats, Fl
     apart = np.diff(seconds) > width / 4
     beside_a_gap = np.concatenate([[True], apart]) | np.concatenate([apart, [True]])
     slot = np.floor((seconds - seconds[0]) / width).astype(np.int64)
-    _, first, count = np.unique(slot, return_index=True, return_counts=True)
+    first = np.flatnonzero(np.diff(slot, prepend=-1))
+    count = np.diff(first, append=seconds.size)
     filled = ~np.logical_or.reduceat(beside_a_gap, first) & (count > 1)
     kept = ~np.repeat(filled, count)
     means = [(np.add.reduceat(each, first) / count)[filled] for each in (seconds, celsius)]

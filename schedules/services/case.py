@@ -20,6 +20,8 @@ Severity = Literal["block", "warn", "note"]
 ROOM = 20.0
 """°C at which a firing starts where nothing is known of the kiln's room."""
 
+ORDINARY_KILN = KilnResponse(1400.0, 7200.0, 12_000.0)
+"""For what the glass is asked in a kiln of which nothing is known; invented, of a middling size."""
 COOLED = 60.0
 """°C at which a load is lifted out; common practice, no source."""
 _TAIL = 40
@@ -38,6 +40,7 @@ class Load:
     layers : how many sheets lie on each other
     width, length : m, of the widest piece; 0 where they are not known
     families : names of all families in one piece, where they are known
+    anneal_soak : °C, from the glass maker's sheet, or None
     """
 
     glass: Glass = field(default_factory=Glass)
@@ -48,6 +51,7 @@ class Load:
     width: float = 0.2
     length: float = 0.2
     families: tuple[str, ...] = field(default=(), kw_only=True)
+    anneal_soak: float | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,7 @@ class KilnLimits:
     chamber : m, inside width, depth and height, or None
     response : how fast the kiln follows; None where that is not known
     offset : °C, glass minus display
+    unit : "C" or "F", that the controller shows
     """
 
     max_temperature: float
@@ -70,6 +75,7 @@ class KilnLimits:
     chamber: tuple[float, float, float] | None = None
     response: KilnResponse | None = None
     offset: float = 0.0
+    unit: str = field(default="C", kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,24 +166,26 @@ class Case:
 
     @cached_property
     def curve(self) -> Curve | None:
-        """What the kiln makes of the schedule; None where it can't be known."""
-        if self.kiln.response is None or not self.segments:
+        """What the kiln makes of the schedule, an ordinary one where its response is not known;
+        None where a target is not reached, or a number is none."""
+        if not self.segments:
             return None
         try:
-            curve = planned_curve(self.segments, self.kiln.response)
+            curve = planned_curve(self.segments, self.kiln.response or ORDINARY_KILN)
         except ValueError:
             return None  # numbers that are remarked on for themselves
         return None if curve.duration is None else curve
 
     @cached_property
     def firing(self) -> tuple[Floats, Floats] | None:
-        """Times in s and temperatures in the glass, °C, through free cooling to `COOLED`."""
+        """Times in s and temperatures in the glass, °C, through free cooling to `COOLED` where it
+        is known how the kiln cools."""
         curve = self.curve
         if curve is None:
             return None
         times = curve.times
         cooled = curve.cool_to(max(COOLED, curve.response.ambient + 2 * REACH))
-        if cooled is not None and cooled > times[-1]:
+        if self.kiln.response is not None and cooled is not None and cooled > times[-1]:
             times = np.append(times, np.linspace(times[-1], cooled, _TAIL + 1)[1:])
         celsius: Floats = curve.at(times) + self.kiln.offset
         return times, celsius

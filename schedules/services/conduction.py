@@ -233,29 +233,25 @@ def _step_lags(
     lags: Floats, steps: Floats, rises: Floats, mass: Floats, stiffness: Floats, exchange: float
 ) -> None:
     """Fills the rows of `lags` after the first, each from the row before it."""
+    beside = np.full(mass.size - 1, -exchange)
+    conduction = np.diag(stiffness) + np.diag(beside, 1) + np.diag(beside, -1)
     lag = lags[0].copy()
-    off = np.empty(mass.size - 1)
     rows = zip(steps.tolist(), rises.tolist(), strict=True)
     for row, (step, rise) in enumerate(rows, 1):
         if step > 0:
             reach = _GAMMA * step
-            diagonal = mass + reach * stiffness
-            off.fill(-reach * exchange)
-            source = mass * (rise / step)
-            first = _solved(diagonal, off, -_flow(lag, stiffness, exchange) - source)
-            between = lag + (1 - _GAMMA) * step * first
-            second = _solved(diagonal, off, -_flow(between, stiffness, exchange) - source)
-            lag = between + reach * second
+            diagonal, off = mass + reach * stiffness, reach * beside
+            right = conduction @ lag
+            right += mass * (rise / step)
+            np.negative(right, out=right)
+            first = _solved(diagonal, off, right)
+            # What the second stage adds, K·first, follows from the first stage's own equation.
+            right -= (1 / _GAMMA - 1) * (right - mass * first)
+            second = _solved(diagonal, off, right)
+            lag = lag + (step - reach) * first + reach * second
         else:
             lag = lag - rise
         lags[row] = lag
-
-
-def _flow(lag: Floats, stiffness: Floats, exchange: float) -> Floats:
-    flow = stiffness * lag
-    flow[1:] -= exchange * lag[:-1]
-    flow[:-1] -= exchange * lag[1:]
-    return flow
 
 
 def _solved(diagonal: Floats, off: Floats, right: Floats) -> Floats:

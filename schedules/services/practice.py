@@ -1,4 +1,4 @@
-"""How fast pieces are first heated, by common practice.
+"""How fast pieces are first heated, and first cooled where they are thin, by common practice.
 
 No source: cautious numbers that studios hand on; the glass maker's sheet wins.
 """
@@ -34,3 +34,24 @@ def heating_rate_of_practice(thickness: float, process: str, wide: bool = False)
     else:
         rate = float(np.exp(np.interp(np.log(thickness), np.log(thicknesses), np.log(rates))))
     return rate * (0.5 if process == "tack_fuse" else 1.0) * (LARGE_PIECE if wide else 1.0)
+
+
+FIRST_COOLING = ((0.006, 83.0), (0.012, 55.0))
+"""Thickness in m and rate in °C/h after the soak, for pieces so thin that conduction is not what
+limits them; the second row stands in a fusing glass maker's chart."""
+
+
+def first_cooling_of_practice(thickness: float) -> float:
+    """The fastest first cooling in °C/h that practice gives a thin piece; thickness in m.
+
+    Straight in the logarithms through the two rows of `FIRST_COOLING`, level below them, and far
+    above what conduction allows beyond them.
+
+    Examples
+    --------
+    >>> [round(first_cooling_of_practice(0.001 * each)) for each in (3, 6, 9, 12)]
+    [83, 83, 65, 55]
+    """
+    (thin, fast), (thick, slow) = FIRST_COOLING
+    power = np.log(slow / fast) / np.log(thick / thin)
+    return fast * float(max(thickness / thin, 1.0) ** power)

@@ -6,6 +6,7 @@ import numpy as np
 
 from schedules.services.case import Case, Remark, Remedy
 from schedules.services.process_ranges import DEVITRIFICATION, peak_range
+from schedules.services.working_temperatures import softening_shift
 
 PEAK_TOLERANCE = 15.0
 """°C beyond a process's range that a peak may lie: the ranges of the trade differ by as much."""
@@ -24,18 +25,21 @@ CRYSTALS_SEEN = 3600.0
 
 
 def peak(case: Case) -> Iterator[Remark]:
-    """The highest target, in the glass, against the range of its process."""
+    """The highest target, in the glass, against the range of its process: wider by as much as the
+    glass is harder or softer than the usual one."""
     usual = peak_range(case.process)
     low, high = USUAL_SOFTENING
     if usual is None or not case.segments or not low <= case.load.glass.softening_point <= high:
         return
     found, offset = case.targets[case.top], case.kiln.offset
-    if found > usual.high + PEAK_TOLERANCE:
-        remedy = Remedy("lower_target", usual.high - offset)
-        yield Remark("peak_above_range", "warn", case.top, found, usual.high, remedy)
-    elif found < usual.low - PEAK_TOLERANCE:
-        remedy = Remedy("raise_target", usual.low - offset)
-        yield Remark("peak_below_range", "warn", case.top, found, usual.low, remedy)
+    shift = softening_shift(case.load.glass)
+    highest, lowest = usual.high + max(shift, 0.0), usual.low + min(shift, 0.0)
+    if found > highest + PEAK_TOLERANCE:
+        remedy = Remedy("lower_target", highest - offset)
+        yield Remark("peak_above_range", "warn", case.top, found, highest, remedy)
+    elif found < lowest - PEAK_TOLERANCE:
+        remedy = Remedy("raise_target", lowest - offset)
+        yield Remark("peak_below_range", "warn", case.top, found, lowest, remedy)
 
 
 def bubble_hold(case: Case) -> Iterator[Remark]:

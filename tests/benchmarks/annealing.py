@@ -1,11 +1,13 @@
 """How long the stress of a firing takes: `python -m tests.benchmarks.annealing`.
 
 Prints the best of 20 beside its limit, and how far the figure is from one on a grid eight times as
-fine; and how long a check of the schedule takes. Ends with 1 where one misses its limit.
+fine; and how long a check of the schedule takes, and a draft. Ends with 1 where one misses its
+limit.
 """
 
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from time import perf_counter
 
@@ -14,11 +16,13 @@ import numpy as np
 from schedules.services.annealing import residual_stress, stress_over
 from schedules.services.checks import KilnLimits, Load, check
 from schedules.services.curve import Segment, planned_curve
+from schedules.services.drafting import draft
 from studio.services.glass import Glass
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
 
 LIMIT_MS = 60.0
 CHECK_LIMIT_MS = 100.0
+DRAFT_LIMIT_MS = 150.0
 ACCURACY = 0.01
 REPEATS = 20
 THICKNESS = 0.025
@@ -77,6 +81,10 @@ def main() -> int:
         took = best_ms(partial(check, PLAN, "full_fuse", load, limits))
         failed |= took > CHECK_LIMIT_MS
         print(f"check, {millimetres:4.0f} mm        {took:6.1f} ms  limit {CHECK_LIMIT_MS:.0f}")
+        fine_steps = replace(limits, resolution=0.1)
+        took = best_ms(partial(draft, "cast", load, fine_steps))
+        failed |= took > DRAFT_LIMIT_MS
+        print(f"draft, {millimetres:4.0f} mm        {took:6.1f} ms  limit {DRAFT_LIMIT_MS:.0f}")
     yard = best_ms(lambda: float(np.sum(np.exp(-np.linspace(0.0, 5.0, 10_000)))))
     print(f"numpy yardstick      {1000 * yard:6.0f} µs    10 000 exponentials, summed")
     return int(failed)

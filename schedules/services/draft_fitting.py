@@ -1,0 +1,83 @@
+"""Makes a draft fit the controller: stairs for rates that it can't be given, fewer segments."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import ceil
+
+from schedules.services.annealing import COOLING_DIFFERENCE
+from schedules.services.case import KilnLimits
+from schedules.services.drafted import DraftedSegment, NoDraftError, Reason
+from schedules.services.keyable import keyed_hold, keyed_target
+from studio.services.kiln_response import SECONDS_PER_HOUR
+
+
+def in_stairs(each: DraftedSegment, start: float, kiln: KilnLimits) -> list[DraftedSegment]:
+    """Short falls, each held, that come to the rate of a segment too slow to be keyed.
+
+    No fall is larger than the temperature difference that the slow rate would have made.
+
+    Raises
+    ------
+    NoDraftError
+        "rate_below_step", where the stairs are more than the controller takes, or finer than it.
+    """
+    if each.rate is None:
+        raise ValueError("Full power is never too slow.")
+    fall = start - each.target
+    count = ceil(abs(fall) / COOLING_DIFFERENCE)
+    most = kiln.segments
+    if (most is not None and count > most) or abs(fall) / count < kiln.resolution:
+        raise NoDraftError("rate_below_step", each.rate)
+    why = Reason("slower_than_a_step", each.rate)
+    stairs = []
+    before = start
+    for number in range(1, count + 1):
+        target = keyed_target(start - fall * number / count, kiln.unit, kiln.resolution)
+        hold = keyed_hold(abs(before - target) / each.rate * SECONDS_PER_HOUR)
+        stairs.append(
+            replace(each, rate=None, target=target, hold=hold, why_rate=why, why_hold=why)
+        )
+        before = target
+    return stairs
+
+
+def fitted(
+    plan: Sequence[DraftedSegment], kiln: KilnLimits, anneal: int | None
+) -> list[DraftedSegment]:
+    """With neighbours merged, at the slower of their rates, until the controller takes them all.
+
+    Parameters
+    ----------
+    plan : in the figures of the controller
+    kiln : for how many segments it takes
+    anneal : index of the anneal soak, which is never merged; None where there is none
+
+    Raises
+    ------
+    NoDraftError
+        "too_few_segments", where merging does not go so far.
+    """
+    result = list(plan)
+    most = kiln.segments
+    while most is not None and len(result) > most:
+        index = _mergeable(result, anneal)
+        if index is None:
+            raise NoDraftError("too_few_segments", len(result))
+        first, second = result[index], result[index + 1]
+        rates = [rate for rate in (first.rate, second.rate) if rate is not None]
+        merged = replace(
+            second, rate=min(rates) if rates else None, why_rate=Reason("merged_for_controller")
+        )
+        result[index : index + 2] = [merged]
+        if anneal is not None and index < anneal:
+            anneal -= 1
+    return result
+
+
+def _mergeable(plan: Sequence[DraftedSegment], anneal: int | None) -> int | None:
+    """The first of two neighbours that go the same way without a hold between them: of the later
+    stages of cooling first, whose merging only takes longer, then of the heating."""
+    down = range(len(plan) - 2, -1 if anneal is None else anneal, -1)
+    up = range(len(plan) - 1 if anneal is None else anneal - 1)
+    free = (index for index in (*down, *up) if plan[index].hold == 0 and index + 1 != anneal)
+    return next(free, None)

@@ -1,0 +1,225 @@
+"""A first schedule for a load in a kiln, from its glass, its thickness and common practice.
+
+A place to start from, not a proven schedule: the glass maker's sheet wins.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from schedules.services.anneal_plan import ARRIVAL_RATE, StageRule, cooling_stages, soak_length
+from schedules.services.case import COOLED, Case, KilnLimits, Load
+from schedules.services.checks import check
+from schedules.services.draft_fitting import fitted, in_stairs
+from schedules.services.drafted import DraftedSegment, NoDraftError, Reason
+from schedules.services.keyable import keyed_hold, keyed_rate, keyed_target
+from schedules.services.practice import first_cooling_of_practice, heating_rate_of_practice
+from schedules.services.top_rules import BUBBLE_RANGE, STACKED
+from schedules.services.working_temperatures import softening_shift, usual_top
+from studio.services.kiln_response import REACH
+
+ABOVE_STRAIN = 47.0
+"""°C above the strain point to which the first heating goes: there glass is past breaking."""
+MIDDLE_RATE = 100.0
+"""°C/h from there on, as long as sheets settle or a sheet bends; common practice, no source."""
+TOP_RATE = 300.0
+"""°C/h to a fusing top; common practice, no source."""
+BUBBLE_TARGET, BUBBLE_HOLD = 670.0, 1800.0
+"""°C for the usual glass, and s; common practice, no source."""
+SOAK_BELOW_ANNEALING = 10.0
+"""°C below the annealing point at which stress flows within minutes and cooling is shorter; common
+practice, no source; a maker's own soak wins."""
+CAST_RATE = 60.0
+"""°C/h for a mould and the lumps in it; common practice, no source."""
+MOULD_DRY, MOULD_DRY_HOLD = 200.0, 7200.0
+"""°C and s to dry a mould; common practice, no source."""
+BEAD_RATE = 250.0
+"""°C/h for beads, which go in warm; common practice, no source."""
+CLAY_RATE, CLAY_HOLD = 400.0, 7200.0
+"""°C/h and s for metal clay; common practice, no source: the maker's sheet wins."""
+SECOND_MOST, THIRD_MOST = 150.0, 330.0
+"""°C/h: common practice goes no faster in the later stages of cooling, however thin the piece."""
+
+_NONE = Reason("no_hold")
+
+
+def draft(
+    process: str, load: Load, kiln: KilnLimits, *, peak: float | None = None
+) -> list[DraftedSegment]:
+    """A schedule that passes its own check, in figures that this kiln's controller takes.
+
+    Parameters
+    ----------
+    process : code of the process; "drop_out" beside those of a schedule
+    load, kiln : see `Load`, `KilnLimits`
+    peak : °C in the glass, from a maker's sheet; needed for metal clay
+
+    Returns
+    -------
+    Segments in display temperatures of this kiln, with reasons.
+
+    Raises
+    ------
+    NoDraftError
+        Where there is none: the peak is unknown, a rate is too slow for the controller, it takes
+        too few segments, or what comes out fails its check (a peak beyond the kiln, a piece
+        wider than it).
+
+    Examples
+    --------
+    >>> from studio.services.glass import Glass
+    >>> load = Load(Glass(493.0, 532.0, 677.0), anneal_soak=482.0)
+    >>> for each in draft("full_fuse", load, KilnLimits(930.0)):
+    ...     print(each.rate, each.target, each.hold / 60)
+    150.0 540.0 0.0
+    100.0 670.0 30.0
+    300.0 804.0 10.0
+    None 482.0 60.0
+    80.0 427.0 0.0
+    145.0 371.0 0.0
+    330.0 60.0 0.0
+    """
+    case = Case((), process, load, kiln)
+    if process == "metal_clay":
+        plan = _metal_clay(peak)
+    elif process in ("anneal_only", "bead_anneal"):
+        plan = [_to_the_soak(case), *_cooling(case)]
+    else:
+        plan = [*_to_the_top(case, peak), _fall_to_the_soak(case), *_cooling(case)]
+    plan = _keyed(plan, kiln)
+    plan = fitted(
+        plan,
+        kiln,
+        anneal=next(
+            (
+                index
+                for index, each in enumerate(plan)
+                if each.why_hold.code == "soak_for_thickness"
+            ),
+            None,
+        ),
+    )
+    remarks = check([each.segment for each in plan], process, load, kiln)
+    if any(remark.severity != "note" for remark in remarks):
+        raise NoDraftError("fails_check")
+    return plan
+
+
+def _metal_clay(peak: float | None) -> list[DraftedSegment]:
+    if peak is None:
+        raise NoDraftError("peak_unknown")
+    rate, hold = Reason("practice", CLAY_RATE), Reason("practice", CLAY_HOLD)
+    return [DraftedSegment(CLAY_RATE, peak, CLAY_HOLD, rate, Reason("maker_s_sheet"), hold)]
+
+
+def _first_rate(case: Case) -> tuple[float, Reason]:
+    if case.process == "bead_anneal":
+        return BEAD_RATE, Reason("practice", BEAD_RATE)
+    rate = heating_rate_of_practice(case.load.thickest, case.process, case.thickness.wide)
+    return rate, Reason("practice_for_thickness", rate)
+
+
+def _to_the_top(case: Case, peak: float | None) -> list[DraftedSegment]:
+    top = usual_top(case.process, case.load.glass)
+    if top is None:
+        raise NoDraftError("process_unknown")
+    highest = top.peak if peak is None else peak
+    why_peak = Reason("usual_for_process" if peak is None else "maker_s_sheet", highest)
+    why_hold = Reason("usual_for_process", top.hold)
+    practice = Reason("practice", MIDDLE_RATE)
+    rate, why_rate = _first_rate(case)
+    past_breaking = case.load.glass.strain_point + ABOVE_STRAIN
+    plan = []
+    if case.process == "cast":
+        why = Reason("practice", CAST_RATE)
+        dry = Reason("dry_mould", MOULD_DRY_HOLD)
+        plan.append(DraftedSegment(CAST_RATE, MOULD_DRY, MOULD_DRY_HOLD, why, dry, dry))
+        rate, why_rate = CAST_RATE, why
+    middle = min(MIDDLE_RATE, rate) if case.process == "tack_fuse" else MIDDLE_RATE
+    plan.append(DraftedSegment(rate, past_breaking, 0.0, why_rate, Reason("past_breaking"), _NONE))
+    if case.process in STACKED and case.load.layers > 1:
+        settles = min(BUBBLE_TARGET + softening_shift(case.load.glass), BUBBLE_RANGE[1] - 5.0)
+        why = Reason("air_between_sheets", BUBBLE_HOLD)
+        plan.append(DraftedSegment(middle, settles, BUBBLE_HOLD, practice, why, why))
+    fuses = case.process in (*STACKED, "fire_polish")
+    last = TOP_RATE if fuses else middle
+    plan.append(
+        DraftedSegment(last, highest, top.hold, Reason("practice", last), why_peak, why_hold)
+    )
+    return plan
+
+
+def _soak_temperature(case: Case) -> tuple[float, Reason]:
+    own = case.load.anneal_soak
+    if own is not None:
+        return own, Reason("maker_s_sheet", own)
+    usual = case.load.glass.annealing_point - SOAK_BELOW_ANNEALING
+    return usual, Reason("near_annealing_point", usual)
+
+
+def _soak(case: Case) -> tuple[float, float, Reason, Reason]:
+    """Its temperature and length with their reasons."""
+    temperature, why = _soak_temperature(case)
+    response = case.kiln.response
+    fall = ARRIVAL_RATE if response is None else response.fall_at(temperature)
+    glass, thickness = case.load.glass, case.thickness.by_factor
+    needed = soak_length(thickness, glass, temperature, case.faces, arrival_rate=fall).needed
+    return temperature, needed, why, Reason("soak_for_thickness", needed)
+
+
+def _to_the_soak(case: Case) -> DraftedSegment:
+    temperature, hold, why_target, why_hold = _soak(case)
+    rate, why_rate = _first_rate(case)
+    return DraftedSegment(rate, temperature, hold, why_rate, why_target, why_hold)
+
+
+def _fall_to_the_soak(case: Case) -> DraftedSegment:
+    temperature, hold, why_target, why_hold = _soak(case)
+    return DraftedSegment(
+        None, temperature, hold, Reason("past_crystals_quickly"), why_target, why_hold
+    )
+
+
+def _cooling(case: Case) -> list[DraftedSegment]:
+    soak, _ = _soak_temperature(case)
+    glass, thickness = case.load.glass, case.thickness.by_factor
+    stages = cooling_stages(thickness, glass, soak, case.faces, end=COOLED)
+    most = min(stages[0].rate, first_cooling_of_practice(thickness / case.faces))
+    rule = StageRule()
+    rates = (most, min(most * rule.second, SECOND_MOST), min(most * rule.third, THIRD_MOST))
+    reasons = ("stress_settles", "stress_only_passes", "stress_only_passes")
+    return [
+        DraftedSegment(
+            rate, stage.end, 0.0, Reason("cooling_for_thickness", rate), Reason(why), _NONE
+        )
+        for stage, rate, why in zip(stages, rates, reasons, strict=True)
+    ]
+
+
+def _keyed(plan: Sequence[DraftedSegment], kiln: KilnLimits) -> list[DraftedSegment]:
+    """In the display's degrees and in round figures, without what the kiln does by itself."""
+    keyed: list[DraftedSegment] = []
+    before = plan[0].target
+    for index, each in enumerate(plan):
+        target = keyed_target(each.target - kiln.offset, kiln.unit, kiln.resolution)
+        rounded = replace(each, target=target, hold=keyed_hold(each.hold))
+        last = index == len(plan) - 1
+        if last and index > 0 and _cools_slower(kiln, before, each.rate):
+            break
+        if each.rate is not None:
+            rate = keyed_rate(each.rate, kiln.unit, kiln.resolution)
+            if rate is None:
+                keyed += in_stairs(rounded, before, kiln)
+                before = target
+                continue
+            rounded = replace(rounded, rate=rate)
+        keyed.append(rounded)
+        before = target
+    return keyed
+
+
+def _cools_slower(kiln: KilnLimits, start: float, rate: float | None) -> bool:
+    """Whether the kiln, left alone from `start` on, never falls as fast as `rate`."""
+    response = kiln.response
+    if response is None or rate is None or start <= response.ambient + REACH:
+        return False
+    return response.fall_at(start) <= rate

@@ -1,0 +1,158 @@
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from schedules.services.checks import KilnLimits, Load, check
+from schedules.services.curve import planned_curve
+from schedules.services.drafted import NoDraftError
+from schedules.services.drafting import draft
+from studio.services.kiln_response import KilnResponse
+from studio.services.units import from_celsius, rate_from_celsius
+from tests.schedules.services.draft_loads import (
+    CASTING,
+    FUSING,
+    PROCESSES,
+    any_load,
+    passes_a_limit,
+    unsafe_forms,
+)
+
+KILN = KilnLimits(930.0, 8, 1.0, (0.6, 0.5, 0.25), KilnResponse(1180.0, 4115.0, 12240.0))
+LOAD = Load(FUSING, thickest=0.006, thinnest=0.006, anneal_soak=482.0)
+SHORT = [pytest.param(60, 2)]
+LONG = [pytest.param(2000, 1, marks=pytest.mark.slow)]
+
+
+def above_a_note(segments, process, load, kiln):
+    return [each.code for each in check(segments, process, load, kiln) if each.severity != "note"]
+
+
+@pytest.mark.parametrize("process", PROCESSES)
+def test_each_process_is_drafted_and_passes_its_check(process):
+    plan = draft(process, LOAD, KILN)
+    assert above_a_note([each.segment for each in plan], process, LOAD, KILN) == []
+    for each in plan:
+        assert each.why_rate.code
+        assert each.why_target.code
+        assert each.why_hold.code
+    # Nothing is rounded but to figures that a person would key.
+    assert all(each.hold % 300.0 == 0 for each in plan if each.why_hold.code != "usual_for_process")
+
+
+@pytest.mark.parametrize(("count", "seed"), SHORT + LONG)
+def test_drafts_for_loads_of_every_kind(count, seed):
+    chance = Random(seed)
+    caught, unsafe, missed = 0, 0, []
+    for _ in range(count):
+        process, load, kiln = any_load(chance)
+        plan = [each.segment for each in draft(process, load, kiln)]
+        assert above_a_note(plan, process, load, kiln) == []
+        assert kiln.segments is None or len(plan) <= kiln.segments
+        assert not passes_a_limit(plan, process, load, kiln)
+        name, form = chance.choice(list(unsafe_forms(plan).items()))
+        if passes_a_limit(form, process, load, kiln):
+            unsafe += 1
+            if above_a_note(form, process, load, kiln):
+                caught += 1
+            else:
+                missed.append((name, process, form))
+    assert unsafe > count / 8
+    assert caught >= 0.99 * unsafe, missed
+
+
+@pytest.mark.parametrize(("count", "seed"), [(40, 4), pytest.param(500, 3, marks=pytest.mark.slow)])
+def test_safe_variations_raise_no_alarm(count, seed):
+    chance = Random(seed)
+    for _ in range(count):
+        process, load, kiln = any_load(chance)
+        plan = [each.segment for each in draft(process, load, kiln)]
+        index = chance.randrange(len(plan))
+        each = plan[index]
+        plan[index] = replace(
+            each,
+            rate=None if each.rate is None else each.rate * chance.uniform(0.6, 1.05),
+            hold=each.hold * chance.uniform(1.0, 1.3),
+        )
+        assert above_a_note(plan, process, load, kiln) == []
+
+
+def test_display_is_keyed_so_that_the_glass_comes_where_it_should():
+    hot = replace(KILN, offset=12.0)
+    for plain, shifted in zip(draft("slump", LOAD, KILN), draft("slump", LOAD, hot), strict=True):
+        assert shifted.target == plain.target - 12.0
+        assert shifted.rate == plain.rate
+
+
+def test_fahrenheit_controller_gets_whole_degrees():
+    kiln = replace(KILN, unit="F", resolution=5 / 9)
+    for each in draft("full_fuse", replace(LOAD, thickest=0.02, thinnest=0.02), kiln):
+        assert from_celsius(each.target, "F") % 1 == pytest.approx(0.0, abs=1e-6) or (
+            from_celsius(each.target, "F") % 1 == pytest.approx(1.0, abs=1e-6)
+        )
+        if each.rate is not None:
+            shown = rate_from_celsius(each.rate, "F")
+            assert shown == pytest.approx(round(shown), abs=1e-6)
+
+
+def test_kiln_that_cools_slower_is_left_to_itself():
+    slow = replace(KILN, response=KilnResponse(1180.0, 4115.0, 40_000.0))
+    assert (
+        len(draft("slump", LOAD, slow))
+        == len(draft("slump", LOAD, replace(KILN, response=None))) - 1
+    )
+
+
+def test_small_controller_gets_slower_stages_never_a_merged_anneal():
+    kiln = replace(KILN, segments=5, response=None)
+    full = draft("full_fuse", LOAD, replace(kiln, segments=None))
+    plan = draft("full_fuse", LOAD, kiln)
+    assert (len(full), len(plan)) == (7, 5)
+    [soak] = [each for each in plan if each.why_hold.code == "soak_for_thickness"]
+    assert soak in full
+    merged = [each for each in plan if each.why_rate.code == "merged_for_controller"]
+    assert [each.rate for each in merged] == [80.0]
+
+
+def test_controller_that_is_too_small_gets_no_draft():
+    with pytest.raises(NoDraftError) as refused:
+        draft("full_fuse", LOAD, replace(KILN, segments=3))
+    assert refused.value.code == "too_few_segments"
+
+
+def test_rate_below_a_step_is_keyed_as_stairs_or_refused():
+    thick = Load(CASTING[0], thickest=0.1, thinnest=0.1, layers=1, anneal_soak=430.0)
+    with pytest.raises(NoDraftError) as refused:
+        draft("cast", thick, KILN)
+    assert refused.value.code == "rate_below_step"
+    assert refused.value.figure == pytest.approx(0.94, abs=0.01)
+    many = replace(KILN, segments=None)
+    plan = draft("cast", thick, many)
+    stairs = [each for each in plan if each.why_rate.code == "slower_than_a_step"]
+    assert len(stairs) > 15
+    # As slow, all in all, as the rate that could not be given.
+    curve = planned_curve([each.segment for each in plan], many.response)
+    spans = curve.spans[plan.index(stairs[0]) : plan.index(stairs[-1]) + 1]
+    fall = 430.0 - stairs[-1].target
+    assert fall / (spans[-1].hold_end - spans[0].ramp_start) * 3600.0 <= 0.94
+
+
+def test_metal_clay_needs_its_maker_s_peak():
+    with pytest.raises(NoDraftError) as refused:
+        draft("metal_clay", LOAD, KILN)
+    assert refused.value.code == "peak_unknown"
+    [only] = draft("metal_clay", LOAD, KILN, peak=899.0)
+    assert only.target == 899.0
+
+
+def test_peak_beyond_the_kiln_gets_no_draft():
+    with pytest.raises(NoDraftError) as refused:
+        draft("full_fuse", LOAD, replace(KILN, max_temperature=750.0))
+    assert refused.value.code == "fails_check"
+
+
+def test_sheets_get_a_bubble_hold_and_a_single_sheet_none():
+    stacked = [each.why_hold.code for each in draft("full_fuse", LOAD, KILN)]
+    single = [each.why_hold.code for each in draft("full_fuse", replace(LOAD, layers=1), KILN)]
+    assert "air_between_sheets" in stacked
+    assert "air_between_sheets" not in single
