@@ -28,3 +28,23 @@ def test_limit_is_written_in_the_readers_unit() -> None:
 def test_line_counts_segments_from_one() -> None:
     [line] = remark_lines([Remark("negative_hold", "block", 2, -60.0, 0)], "C")
     assert (line.severity, line.position) == ("block", 3)
+
+
+def test_both_rules_of_an_uneven_piece_are_told() -> None:
+    def words(other: float) -> str:
+        return remark_words(
+            Remark(
+                "soak_short",
+                "warn",
+                3,
+                3600.0,
+                10200.0,
+                thickness_mm=18.0,
+                other_thickness_mm=other,
+            ),
+            "C",
+        )
+
+    assert "annealed as 18 mm usually gets 2 h 50" in words(12.0)
+    assert "12 mm" in words(12.0)
+    assert "other rule" not in words(18.0)
