@@ -65,7 +65,7 @@ def line_values(table: Table, layout: Layout) -> LineValues:
     Raises
     ------
     RecordingError
-        "not_a_table" where the lines can't be parted.
+        "not_a_table" where the lines can't be parted, "too_large" where they hold too much.
     """
     numeric = layout.time.kind == NUMBER
     time, channel = layout.time.time, layout.channel.column
@@ -74,9 +74,13 @@ def line_values(table: Table, layout: Layout) -> LineValues:
     cells = {place for place in others if place is not None}
     try:
         columns = table.read(cells, numbers, layout.decimal)
+    except RecordingError:
+        raise
     except ValueError:  # something else stands among the numbers
         try:
             columns = table.read(cells | numbers, (), layout.decimal)
+        except RecordingError:
+            raise
         except ValueError as error:
             raise RecordingError("not_a_table") from error
     temperatures = _numbers(columns, channel, layout.decimal)

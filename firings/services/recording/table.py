@@ -22,6 +22,8 @@ DELIMITERS = (";", "\t", "|", ",", " ")
 """The likelier first: a comma may also be a decimal sign. The blank stands for any white space."""
 NEARLY_ALL, SOME = 0.8, 0.3
 """Share of lines with the same number of cells."""
+MOST_HELD = 240 * 2**20
+"""B of cells; three million lines of a time and a temperature take 100 MB."""
 QUOTE = ord('"')
 
 
@@ -150,9 +152,14 @@ class Table:
         ------
         ValueError
             Where one of `numbers` holds anything else.
+        RecordingError
+            "too_large" where the cells together would take more than `MOST_HELD`.
         """
         places = sorted({*cells, *numbers})
-        kinds: dict[int, Any] = {place: f"S{width_for(self.width(place))}" for place in cells}
+        widths = {place: width_for(self.width(place)) for place in cells}
+        if self.count * sum(widths.values()) > MOST_HELD:
+            raise RecordingError("too_large", figures={"limit": float(MOST_HELD)})
+        kinds: dict[int, Any] = {place: f"S{width}" for place, width in widths.items()}
         kinds |= dict.fromkeys(numbers, np.float64)
         first = parted(self.lines.text(self.first_line), self.sample.delimiter)
         stream, quoting = self._stream()

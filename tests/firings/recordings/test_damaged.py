@@ -85,6 +85,25 @@ def test_more_huge_files_give_a_message_quickly(tmp_path: Path) -> None:
     check_huge(tmp_path, set(HUGE) - QUICK_TO_MAKE)
 
 
+@pytest.mark.slow
+def test_month_at_a_reading_a_second_is_read_within_the_same_bounds(tmp_path: Path) -> None:
+    cells = [
+        f"{at:02}:{minute:02}:{second:02}"
+        for at in range(24)
+        for minute in range(60)
+        for second in range(60)
+    ]
+    lines = [
+        f"2026-03-{day:02} {cell},{400 + second % 97 / 10} °C"
+        for day in range(1, 32)
+        for second, cell in enumerate(cells)
+    ]
+    (tmp_path / "month.csv").write_text("time,chamber\n" + "\n".join(lines))
+    [found] = outcomes(tmp_path)
+    assert found["found"] == "series"
+    assert float(found["seconds"]) < LONGEST
+
+
 @pytest.mark.parametrize(
     ("data", "code"),
     [
