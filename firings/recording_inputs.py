@@ -12,6 +12,7 @@ from firings.models import Firing, RecordingFile, RecordingSeries
 from firings.services.recording import (
     ReadingChoices,
     Recording,
+    RecordingError,
     RecordingPreview,
     join_recordings,
     preview_recording,
@@ -39,23 +40,25 @@ def choices_of(kept: dict[str, Any]) -> tuple[Literal["C", "F"] | None, str, Rea
 def read_file(file: RecordingFile, plan: Curve) -> Recording:
     """The readings of one file. Raises `RecordingError` for one that can't be read."""
     unit, zone, choices = choices_of(file.choices)
-    with file.original.open("rb") as original:
-        return read_recording(cast(BinaryIO, original), unit, zone, plan, choices=choices)
+    with _original(file) as original:
+        return read_recording(original, unit, zone, plan, choices=choices)
 
 
 def preview_file(file: RecordingFile, plan: Curve) -> RecordingPreview:
     """All of one file, with its first rows as they were understood. Raises `RecordingError`."""
     unit, zone, choices = choices_of(file.choices)
-    with file.original.open("rb") as original:
+    with _original(file) as original:
         return preview_recording(
-            cast(BinaryIO, original),
-            unit,
-            zone,
-            plan,
-            choices=choices,
-            rows=ROWS,
-            most_lines=MOST_LINES,
+            original, unit, zone, plan, choices=choices, rows=ROWS, most_lines=MOST_LINES
         )
+
+
+def _original(file: RecordingFile) -> BinaryIO:
+    """The file as it came, opened; `RecordingError` where it is gone from its folder."""
+    try:
+        return cast(BinaryIO, file.original.open("rb"))
+    except FileNotFoundError as gone:
+        raise RecordingError("file_missing") from gone
 
 
 def read_files(files: Sequence[RecordingFile], plan: Curve) -> Recording:

@@ -23,7 +23,6 @@ from tests.firings.logger_files import logger_file
 SignedIn = Callable[[Person], Client]
 HX = {"HX-Request": "true"}
 ORIGINALS = RecordingFile._meta.get_field("original").storage
-ORIGINALS = RecordingFile._meta.get_field("original").storage
 
 
 def at(view: str, *args: Any) -> str:

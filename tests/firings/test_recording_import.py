@@ -153,6 +153,12 @@ def test_what_cannot_be_read_names_its_line(artist: Person, browser: Client) -> 
     assert not RecordingSeries.objects.exists()
 
 
+def test_a_file_that_is_gone_from_its_folder_is_said(artist: Person, browser: Client) -> None:
+    file = kept(artist)
+    file.original.storage.delete(file.original.name)
+    assert "gone from the studio’s folder" in shown(browser, file)
+
+
 def test_taking_makes_the_series(artist: Person, browser: Client) -> None:
     file = kept(artist)
     answer = browser.post(at("recording_import", file.pk), {"take": "yes"})

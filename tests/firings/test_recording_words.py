@@ -63,7 +63,7 @@ def _texts(expression: ast.expr, tree: ast.AST) -> Iterator[str]:
 
 PACKAGE = Path(recording_package.__file__).parent
 READING_CODES = codes(PACKAGE, "RecordingRemark", "keep")
-ERROR_CODES = codes(PACKAGE, "RecordingError", "_error")
+ERROR_CODES = [*codes(PACKAGE, "RecordingError", "_error"), "file_missing"]
 COMPARISON_CODES = codes(Path(comparison_module.__file__), "ComparisonRemark")
 
 
