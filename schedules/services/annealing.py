@@ -200,12 +200,13 @@ def _thinned(seconds: Floats, celsius: Floats, width: float) -> tuple[Floats, Fl
     if seconds.size < 4:
         return seconds, celsius
     apart = np.diff(seconds) > width / 4
-    beside_a_gap = np.concatenate([[True], apart]) | np.concatenate([apart, [True]])
+    beside_a_gap = np.concatenate([[False], apart]) | np.concatenate([apart, [False]])
     slot = np.floor((seconds - seconds[0]) / width).astype(np.int64)
     first = np.flatnonzero(np.diff(slot, prepend=-1))
     count = np.diff(first, append=seconds.size)
     filled = ~np.logical_or.reduceat(beside_a_gap, first) & (count > 1)
     kept = ~np.repeat(filled, count)
+    kept[[0, -1]] = True
     means = [(np.add.reduceat(each, first) / count)[filled] for each in (seconds, celsius)]
     thin_seconds = np.concatenate([seconds[kept], means[0]])
     order = np.argsort(thin_seconds, kind="stable")
