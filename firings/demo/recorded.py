@@ -1,7 +1,7 @@
 """What the demo studio's logger wrote of a firing, and what people noted beside a kiln.
 
-The courses are invented: the kiln as it was planned, with its own lateness and miss at the top, a
-little overshoot, a thermocouple that lags, and noise.
+The courses are invented: a kiln somewhat weaker and slower to cool than its record says, with its
+own miss at the top, a little overshoot, a thermocouple that lags, and noise.
 """
 
 import zoneinfo
@@ -28,15 +28,19 @@ LAG_S = 40.0
 NOISE_C = 0.4
 OVERSHOOT_C, OVERSHOOT_S = 1.6, 240.0
 ENDS_AT_C = 45.0
+WEAKER = 3.0  # times weaker at full power than late in all
 EVERY_THIRD, EVERY_TENTH = 3, 10
 
 
 @dataclass(frozen=True)
 class Course:
-    """What the kiln did, by what its display showed of it: at the top, and how much slower."""
+    """What the kiln did, by what its display showed of it: at the top, and how much too late.
+
+    It is late where it is by itself: at full power and switched off, not on a ramp that it can
+    follow.
+    """
 
     curve: Curve
-    slower: float
 
     @classmethod
     def of(cls, firing: Firing) -> "Course":
@@ -48,22 +52,29 @@ class Course:
             target=top.peak if peak is None else peak,
             hold=top.hold if hold is None else float(hold),
         )
-        slower = (firing.recorded_duration_s or 0.0) / (plan.duration or 1.0)
-        return cls(planned_curve(segments, plan.response, plan.start), slower or 1.0)
+        late = (firing.recorded_duration_s or 0.0) / (plan.duration or 1.0) or 1.0
+        known, slow = plan.response, plan.response.slow_cooling_time_constant
+        kiln = replace(
+            known,
+            heating_time_constant=known.heating_time_constant * late**WEAKER,
+            cooling_time_constant=known.cooling_time_constant * late,
+            slow_cooling_time_constant=None if slow is None else slow * late,
+        )
+        return cls(planned_curve(segments, kiln, plan.start))
 
     @property
     def cool_after(self) -> float:
-        return (self.curve.cool_to(ENDS_AT_C) or 0.0) * self.slower
+        return self.curve.cool_to(ENDS_AT_C) or 0.0
 
     def at(self, seconds: Floats) -> Floats:
-        return self.curve.at(np.maximum(seconds, 0.0) / self.slower)
+        return self.curve.at(np.maximum(seconds, 0.0))
 
     def shown(self, seconds: Floats, chance: np.random.Generator) -> Floats:
         """What a thermocouple makes of it, with the controller's overshoot."""
         shown = self.at(seconds - LAG_S)
         previous = self.curve.start
         for span, segment in zip(self.curve.spans, self.curve.segments, strict=False):
-            since = np.clip(seconds / self.slower - span.hold_start, 0.0, None) / OVERSHOOT_S
+            since = np.clip(seconds - span.hold_start, 0.0, None) / OVERSHOOT_S
             if segment.target > previous and segment.hold:
                 shown = shown + OVERSHOOT_C * chance.random() * since * np.exp(1.0 - since)
             previous = segment.target
@@ -119,7 +130,7 @@ def _note_by_hand(firing: Firing, course: Course, chance: np.random.Generator) -
     """Some looks at the display: on the way up, about the top, and once while it cools."""
     assert firing.started_at  # noqa: S101 — all of the year's are opened
     top = course.curve.spans[find_top(course.curve.segments).index]
-    around = (top.hold_start + top.hold_end) / 2 * course.slower
+    around = (top.hold_start + top.hold_end) / 2
     looks = [0.4 * around, 0.8 * around, around, around + 2.5 * 3600]
     shown = course.shown(np.array(looks), chance).round()
     for index, (seconds, value) in enumerate(zip(looks, shown.tolist(), strict=True)):
