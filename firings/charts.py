@@ -4,7 +4,7 @@ A series is a line, readings noted by hand are dots. With only a peak on record 
 dot, which stands where the plan had the top, and the page says that its moment was not noted.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -196,8 +196,8 @@ class DifferenceTick:
 
 
 @dataclass(frozen=True)
-class PeakDrawing:
-    """Dots of recorded less keyed peaks, from the earliest to the latest."""
+class DifferenceDrawing:
+    """Dots of recorded less planned, a dot a firing, from the earliest to the latest."""
 
     points: tuple[DrawnPoint, ...]
     ticks: tuple[DifferenceTick, ...]
@@ -213,27 +213,41 @@ class PeakDrawing:
 
 _MIDDLE, _HALF = 75.0, 64.0
 _MARGIN = 1.15
+DURATION_TOLERANCE = 0.03
+"""Share of a duration within which a prediction counts as good."""
 
 
-def peak_drawing(latest_first: Sequence[float], unit: str) -> PeakDrawing:
+def peak_drawing(latest_first: Sequence[float], unit: str) -> DifferenceDrawing:
     """Differences in °C, drawn with the tolerance within which a kiln kept to its plan."""
-    reach = max(PEAK_TOLERANCE, *(abs(value) for value in latest_first)) * _MARGIN
-    room = PeakDrawing.right - PeakDrawing.left
+    return _difference_drawing(
+        latest_first, PEAK_TOLERANCE, lambda each: formats.temperature_difference(each, unit)
+    )
+
+
+def duration_drawing(latest_first: Sequence[float]) -> DifferenceDrawing:
+    """Differences as shares of what was predicted."""
+    return _difference_drawing(latest_first, DURATION_TOLERANCE, formats.percent_difference)
+
+
+def _difference_drawing(
+    latest_first: Sequence[float], tolerance: float, label: Callable[[float], str]
+) -> DifferenceDrawing:
+    reach = max(tolerance, *(abs(value) for value in latest_first)) * _MARGIN
+    room = DifferenceDrawing.right - DifferenceDrawing.left
 
     def y_of(difference: float) -> float:
         return round(_MIDDLE - _HALF * difference / reach, 1)
 
-    return PeakDrawing(
+    return DifferenceDrawing(
         points=tuple(
             DrawnPoint(
-                round(PeakDrawing.left + room * (index + 0.5) / len(latest_first), 1), y_of(value)
+                round(DifferenceDrawing.left + room * (index + 0.5) / len(latest_first), 1),
+                y_of(value),
             )
             for index, value in enumerate(reversed(latest_first))
         ),
         ticks=tuple(
-            DifferenceTick(
-                y_of(value), formats.temperature_difference(value, unit), is_zero=value == 0
-            )
-            for value in (PEAK_TOLERANCE, 0.0, -PEAK_TOLERANCE)
+            DifferenceTick(y_of(value), label(value), is_zero=value == 0)
+            for value in (tolerance, 0.0, -tolerance)
         ),
     )

@@ -7,11 +7,12 @@ nothing here asks the database in a loop.
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime, time
 from math import hypot, nan
 from typing import Any
 
 import numpy as np
+from django.db.models import Q
 from django.utils import timezone
 
 from firings.models import (
@@ -34,7 +35,13 @@ from firings.services.comparison import Comparison, compare
 from firings.services.evidence import PastFiring, Situation, StepLimits, heat_work_uncertainty
 from firings.services.pieces import JudgedPiece, combine_faults, combine_pieces
 from firings.services.recording import Recording
-from schedules.core_inputs import core_segments, glass_of, response_of, written_segments
+from schedules.core_inputs import (
+    core_segments,
+    glass_of,
+    keyed_response_of,
+    response_of,
+    written_segments,
+)
 from schedules.models import Revision
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.writing import to_core
@@ -50,6 +57,7 @@ FIELD_OF_PART: dict[str, str] = {
     KeyedPart.HOLD: "hold_minutes",
 }
 MOVES_TEMPERATURE = (ServiceKind.THERMOCOUPLE, ServiceKind.ELEMENTS)
+RENEWS_HEATING = (ServiceKind.ELEMENTS, ServiceKind.RELAY)
 SPOILS_EVIDENCE = (EventKind.STOPPED_EARLY, EventKind.POWER_CUT)
 
 # A slight fault is noted and lived with; a crack never is.
@@ -85,6 +93,13 @@ def keyed_curve(firing: Firing) -> Curve:
     """What the kiln was to do: as keyed, from the room's temperature on that day."""
     return planned_curve(
         keyed_segments(firing), response_of(firing.kiln, firing.room_temperature_c)
+    )
+
+
+def curve_as_on_record(firing: Firing) -> Curve:
+    """The same by the kiln's keyed figures alone: what is learnt begins with them, each time."""
+    return planned_curve(
+        keyed_segments(firing), keyed_response_of(firing.kiln, firing.room_temperature_c)
     )
 
 
@@ -259,6 +274,19 @@ def service_epoch(kiln: Kiln, day: date) -> int:
         entry.done_on for entry in kiln.service_entries.all() if entry.kind in MOVES_TEMPERATURE
     )
     return bisect_right(days, day)
+
+
+def heating_service_day(kiln: Kiln) -> date | None:
+    """The last day on which elements or a relay were renewed, or None."""
+    days = [entry.done_on for entry in kiln.service_entries.all() if entry.kind in RENEWS_HEATING]
+    return max(days, default=None)
+
+
+def started_since(day: date | None) -> Q:
+    """Firings from that day on in the studio's zone; all of them for None."""
+    if day is None:
+        return Q()
+    return Q(started_at__gte=timezone.make_aware(datetime.combine(day, time.min)))
 
 
 def situation_of(revision: Revision, kiln: Kiln, others: Sequence[Kiln] = ()) -> Situation:

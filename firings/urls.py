@@ -82,6 +82,7 @@ tuning_patterns = [
     path("firings/<int:pk>/curve.json", firing_page.firing_chart_data, name="firing_chart_data"),
     path("firings/<int:pk>/note/take/", tuning.note_take, name="note_take"),
     path("kilns/<int:pk>/history/", kiln_history.kiln_history, name="kiln_history"),
+    path("kilns/<int:pk>/learn/", kiln_history.kiln_learn, name="kiln_learn"),
 ]
 
 urlpatterns = [*record_patterns, *recording_patterns, *tuning_patterns]

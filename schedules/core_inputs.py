@@ -2,32 +2,63 @@
 
 from dataclasses import replace
 from decimal import Decimal
+from typing import cast
+
+import numpy as np
 
 from schedules.models import Revision, Schedule
 from schedules.services.checks import KilnLimits, Load
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.writing import WrittenSegment, to_core
-from studio.models import GlassFamily, GlassKind, Kiln
+from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse
 from studio.services.glass import Glass
-from studio.services.kiln_response import KilnResponse
+from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
 from studio.services.units import rate_to_celsius
 
 EXPANSION_UNIT = 1e-7  # expansion is written on forms in 10⁻⁷ per K
 MM_PER_M = 1000.0
 ROOM_C = 20.0
+RISE_TOLD_AT_C = 700.0
 OPENING_C = 60.0  # cool enough to open and to lift pieces out; common practice, no source
 
 
 def response_of(kiln: Kiln, room_c: float | None = None) -> KilnResponse:
-    """The kiln's response as it stands on record, in display temperatures."""
-    heating_constant_h = (kiln.full_power_limit_c - 700.0) / kiln.rise_at_700_c_per_h
-    slow_h = kiln.slow_cooling_constant_h
+    """The kiln's response, in display temperatures: as learnt from its recordings where plans use
+    that, or else as keyed.
+
+    Where many kilns or firings are looked at, select the kiln's `learnt_response` with them.
+    """
+    learnt = learnt_response_of(kiln)
+    if learnt is not None and learnt.is_used:
+        return learnt_core_response(learnt, room_c)
+    return keyed_response_of(kiln, room_c)
+
+
+def keyed_response_of(kiln: Kiln, room_c: float | None = None) -> KilnResponse:
+    """The kiln's response by the figures that somebody keyed."""
+    return _response(kiln, room_c)
+
+
+def learnt_response_of(kiln: Kiln) -> LearntResponse | None:
+    """The row of what the kiln's recordings taught, whether plans use it or not."""
+    return cast(LearntResponse | None, getattr(kiln, "learnt_response", None))
+
+
+def learnt_core_response(row: LearntResponse, room_c: float | None = None) -> KilnResponse:
+    """What the recordings taught, with its covariance."""
+    covariance = np.array(row.covariance, dtype=np.float64)
+    return replace(_response(row, room_c), covariance=covariance)
+
+
+def _response(row: Kiln | LearntResponse, room_c: float | None) -> KilnResponse:
+    heating_constant_h = (row.full_power_limit_c - RISE_TOLD_AT_C) / row.rise_at_700_c_per_h
+    slow_h = row.slow_cooling_constant_h
     return KilnResponse(
-        full_power_limit=kiln.full_power_limit_c,
-        heating_time_constant=heating_constant_h * 3600.0,
-        cooling_time_constant=kiln.cooling_constant_h * 3600.0,
+        full_power_limit=row.full_power_limit_c,
+        heating_time_constant=heating_constant_h * SECONDS_PER_HOUR,
+        cooling_time_constant=row.cooling_constant_h * SECONDS_PER_HOUR,
         ambient=ROOM_C if room_c is None else room_c,
-        slow_cooling_time_constant=None if slow_h is None else slow_h * 3600.0,
+        slow_cooling_time_constant=None if slow_h is None else slow_h * SECONDS_PER_HOUR,
     )
 
 

@@ -62,3 +62,9 @@ def hold(minutes: float) -> str:
 
 def percent(share: float) -> str:
     return f"{number(share * 100)} %"
+
+
+def percent_difference(share: float) -> str:
+    """A change as a share, with its sign: “+4 %”."""
+    text = percent(share)
+    return f"+{text}" if share > 0 and text != "0 %" else text

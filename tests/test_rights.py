@@ -57,6 +57,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:firing_start": (OWN, OWN),
     "firings:keyed_edit": (OWN, OWN),
     "firings:kiln_history": (ALL, None),
+    "firings:kiln_learn": (None, "K"),
     "firings:load_edit": (ALL, None),
     "firings:logbook": (ALL, None),
     "firings:logbook_csv": (ALL, None),

@@ -70,7 +70,8 @@ class RecordingSeries(models.Model):
 
     What the advice wants of each firing stands beside the columns, so that reading many firings
     never unpacks them: the peak, where they go over the top; the heat work in the glass that
-    `glass` names, where they tell it; and the hold at the top. Lists leave `packed` out.
+    `glass` names, where they tell it; and the hold at the top. So does what they show of the kiln
+    at full power: a temperature, and how fast it rose there. Lists leave `packed` out.
     """
 
     firing = models.OneToOneField(Firing, models.CASCADE, related_name="series", primary_key=True)
@@ -82,9 +83,18 @@ class RecordingSeries(models.Model):
     hold_s = models.FloatField(null=True, blank=True)
     heat_work = models.FloatField(null=True, blank=True)
     glass = models.CharField(max_length=64)
+    full_power_at_c = models.FloatField(null=True, blank=True)
+    full_power_rise_c_per_h = models.FloatField(null=True, blank=True)
 
     class Meta:
         verbose_name_plural = "recording series"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(full_power_at_c=None, full_power_rise_c_per_h=None)
+                | Q(full_power_at_c__isnull=False, full_power_rise_c_per_h__gt=0),
+                name="a_rise_at_full_power_has_its_temperature",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.count} readings of firing {self.firing_id}"

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from django.db.models import Q
 
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
+from firings.queries.opening import OpeningRange, opening_range
 from firings.queries.record import LoadRemark, load_remarks
 from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
@@ -60,6 +61,7 @@ class FiringPage:
     drawings: tuple[SvgCurve, ...]
     says: str
     cool_at: datetime | None
+    cool_between: OpeningRange | None
     load_remarks: list[LoadRemark]
     to_judge: LoadedPiece | None
     note: NextTimeNote | None
@@ -102,6 +104,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         drawings=seen.chart(reader.unit).drawings,
         says=chart_says(curve, seen.recording, reader.unit),
         cool_at=None if seconds is None or start is None else start + timedelta(seconds=seconds),
+        cool_between=None if opened else opening_range(curve, start),
         load_remarks=load_remarks(firing),
         to_judge=_to_judge(firing, reader) if opened else None,
         note=None if taken or not opened else next_time_note(schedule, firing.kiln, studio),

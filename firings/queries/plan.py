@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
 from django.utils import timezone
 
+from firings.queries.opening import OpeningRange, opening_range
 from schedules.core_inputs import (
     OPENING_C,
     core_segments,
@@ -53,7 +54,7 @@ class Outlook:
     """A planned firing as it would go: what speaks against it, and when it would be over.
 
     Times are None where the kiln never gets there; `cool_at` is when its display would read
-    `opening_c`, cool enough to open.
+    `opening_c`, cool enough to open, and `cool_between` how sure that is.
     """
 
     remarks: list[RemarkLine]
@@ -61,6 +62,7 @@ class Outlook:
     duration_s: float | None
     ends_at: datetime | None
     cool_at: datetime | None
+    cool_between: OpeningRange | None
     opening_c: float = OPENING_C
 
 
@@ -74,4 +76,5 @@ def outlook_of(revision: Revision, kiln: Kiln, unit: str, starts_at: datetime | 
         duration_s=curve.duration,
         ends_at=None if curve.duration is None else start + timedelta(seconds=curve.duration),
         cool_at=None if cool is None else start + timedelta(seconds=cool),
+        cool_between=None if cool is None else opening_range(curve, start),
     )

@@ -26,7 +26,11 @@ def firings_for_page() -> QuerySet[Firing]:
         by_moment, "pk"
     )
     return Firing.objects.select_related(
-        "kiln", "revision__schedule__family", "fired_by", "written_by", "opened_by"
+        "kiln__learnt_response",
+        "revision__schedule__family",
+        "fired_by",
+        "written_by",
+        "opened_by",
     ).prefetch_related(
         "revision__segments",
         Prefetch("load", load),

@@ -67,7 +67,9 @@ def kilns_now(now: datetime) -> list[KilnNow]:
     )
     wanted = {kiln.running_pk or kiln.last_pk for kiln in kilns}
     firings = (
-        Firing.objects.select_related("kiln", "fired_by", "revision__schedule", "opened_by")
+        Firing.objects.select_related(
+            "kiln__learnt_response", "fired_by", "revision__schedule", "opened_by"
+        )
         .prefetch_related("revision__segments", "keyed_differences")
         .in_bulk([pk for pk in wanted if pk is not None])
     )

@@ -65,7 +65,7 @@ def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
     )
     return (
         Firing.objects.filter(revision__schedule=schedule, state=FiringState.OPENED)
-        .select_related("kiln", "fired_by", "revision__schedule__family")
+        .select_related("kiln__learnt_response", "fired_by", "revision__schedule__family")
         .prefetch_related(
             "revision__segments",
             "keyed_differences",

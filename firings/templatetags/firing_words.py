@@ -48,10 +48,7 @@ def size(value: float) -> float:
 @register.filter
 def signed_percent(share: float | None) -> str:
     """A change as a share, with its sign: “+4 %”."""
-    if share is None:
-        return DASH
-    text = formats.percent(share)
-    return f"+{text}" if share > 0 and text != "0 %" else text
+    return DASH if share is None else formats.percent_difference(share)
 
 
 @register.filter

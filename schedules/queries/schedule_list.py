@@ -30,7 +30,7 @@ def schedule_lines(schedules: Iterable[Schedule]) -> list[ScheduleLine]:
     """Two queries for any number of schedules from `schedules_to_list`."""
     schedules = list(schedules)
     newest = (
-        Revision.objects.select_related("written_for")
+        Revision.objects.select_related("written_for__learnt_response")
         .prefetch_related("segments")
         .in_bulk([schedule.newest_pk for schedule in schedules if schedule.newest_pk])  # type: ignore[attr-defined]
     )

@@ -63,12 +63,14 @@ KILN_GROUPS = [
     ),
     (
         "How it heats and cools",
-        "Estimates do at first; a curve is never drawn faster than these allow.",
+        "Estimates do at first; a curve is never drawn faster than these allow. "
+        "Where recordings have taught better, plans use that.",
         [
             "rise_at_700_c_per_h",
             "full_power_limit_c",
             "cooling_constant_h",
             "slow_cooling_constant_h",
+            "use_learnt_response",
         ],
     ),
     ("Note", "", ["note"]),

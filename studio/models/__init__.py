@@ -13,6 +13,7 @@ from studio.models.kiln import (
     ThermocoupleType,
     ToleranceClass,
 )
+from studio.models.learnt_response import LearntResponse
 from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
 from studio.models.studio import Studio
@@ -30,6 +31,7 @@ __all__ = [
     "HoldFormat",
     "Invitation",
     "Kiln",
+    "LearntResponse",
     "Person",
     "RampEntry",
     "Role",

@@ -180,6 +180,11 @@ class Kiln(models.Model):
         validators=[MinValueValidator(0.1), MaxValueValidator(400)],
         help_text="Below about 370 °C the walls give heat back; often twice the first figure.",
     )
+    use_learnt_response = models.BooleanField(
+        "use what its recordings taught",
+        default=True,
+        help_text="Unticked, plans keep to the figures above.",
+    )
     repeatability_c = models.FloatField(
         "repeats within",
         default=1.5,

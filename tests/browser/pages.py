@@ -38,6 +38,7 @@ NO_PAGES = {
     "firings:event_remove",
     "firings:fault_remove",
     "firings:firing_chart_data",
+    "firings:kiln_learn",
     "firings:logbook_csv",
     "firings:note_take",
     "firings:photograph_file",
