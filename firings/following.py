@@ -2,11 +2,10 @@
 
 from typing import Any
 
-from django.db import transaction
 from django.db.models.signals import post_delete, post_save
 from django.dispatch import receiver
 
-from firings.actions.learning import kiln_learn
+from firings.actions.learning import kiln_learn_soon
 from firings.actions.recording import series_follow_glass
 from firings.models import Firing, FiringState, RecordingSeries
 from studio.models import GlassFamily, Kiln, ServiceEntry
@@ -24,36 +23,25 @@ def recording_changed(instance: RecordingSeries, raw: bool = False, **_: Any) ->
     """What a kiln's recordings teach is learnt anew."""
     firing = Firing.objects.filter(pk=instance.pk, state=FiringState.OPENED).first()
     if firing is not None and not raw:
-        _learn_soon(firing.kiln_id)
+        kiln_learn_soon(firing.kiln_id)
 
 
 @receiver(post_save, sender=Firing)
 def firing_changed(instance: Firing, raw: bool = False, **_: Any) -> None:
     """A firing counts once it is opened, in the kiln and for the plan that it is noted with."""
     if instance.state == FiringState.OPENED and not raw:
-        _learn_soon(instance.kiln_id)
+        kiln_learn_soon(instance.kiln_id)
 
 
 @receiver([post_save, post_delete], sender=ServiceEntry)
 def service_changed(instance: ServiceEntry, raw: bool = False, **_: Any) -> None:
     """New elements begin a new count."""
     if not raw:
-        _learn_soon(instance.kiln_id)
+        kiln_learn_soon(instance.kiln_id)
 
 
 @receiver(post_save, sender=Kiln)
 def kiln_changed(instance: Kiln, created: bool, raw: bool = False, **_: Any) -> None:
     """Learning begins with the kiln's own figures."""
     if not created and not raw:
-        _learn_soon(instance.pk)
-
-
-def _learn_soon(kiln_pk: int) -> None:
-    """Once it is sure; what goes wrong there is logged, and spoils nobody's saving."""
-
-    def learn() -> None:  # not a partial: a robust callback is logged by its name
-        kiln = Kiln.objects.filter(pk=kiln_pk).first()
-        if kiln is not None:
-            kiln_learn(kiln=kiln)
-
-    transaction.on_commit(learn, robust=True)
+        kiln_learn_soon(instance.pk)

@@ -69,6 +69,17 @@ def kiln_learn(*, kiln: Kiln, afresh: bool = False) -> LearntResponse | None:
         return _keep(kiln, since, len(firings), inputs, learnt, foretells)
 
 
+def kiln_learn_soon(kiln_pk: int) -> None:
+    """Once what is being saved is sure; what goes wrong there is logged, and spoils no saving."""
+
+    def learn() -> None:  # not a partial: a robust callback is logged by its name
+        kiln = Kiln.objects.filter(pk=kiln_pk).first()
+        if kiln is not None:
+            kiln_learn(kiln=kiln)
+
+    transaction.on_commit(learn, robust=True)
+
+
 def recorded_firings(kiln: Kiln, since: date | None) -> QuerySet[Firing]:
     """A kiln's opened firings with a series of readings, from a day on, the latest first."""
     return (

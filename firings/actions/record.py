@@ -11,6 +11,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.timezone import localtime
 
+from firings.actions.learning import kiln_learn_soon
 from firings.models import Firing, FiringState
 from schedules.models import Revision
 from studio.models import Kiln, Person
@@ -79,6 +80,7 @@ def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
     stands = _locked(firing, FiringState(firing.state))
     if "kiln" in changes and changes["kiln"].pk != stands.kiln_id:
         _move_load(stands, _take_kiln(changes["kiln"]))
+        kiln_learn_soon(stands.kiln_id)  # the one that it leaves; the other follows its saving
     if "revision" in changes and changes["revision"].pk != stands.revision_id:
         stands.keyed_differences.all().delete()
     for name, value in changes.items():

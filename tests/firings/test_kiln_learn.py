@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from firings.actions.learning import LAST_RECORDINGS, kiln_learn
+from firings.actions.record import firing_change
 from firings.actions.recording import recording_take_back
 from firings.core_inputs import curve_as_on_record
 from firings.models import Firing, RecordingSeries
@@ -149,6 +150,18 @@ def test_taking_and_taking_back_learn_anew(
     with django_capture_on_commit_callbacks(execute=True):
         recording_take_back(file=first.recording_files.get())
     assert LearntResponse.objects.get().recordings == 1
+
+
+def test_a_firing_moved_to_another_kiln_teaches_that_one(
+    kiln: Kiln, artist: Person, django_capture_on_commit_callbacks
+) -> None:
+    wren = make_kiln("Wren")
+    with django_capture_on_commit_callbacks(execute=True):
+        firing = fired(kiln, artist, 0)
+    assert LearntResponse.objects.get().kiln == kiln
+    with django_capture_on_commit_callbacks(execute=True):
+        firing_change(firing=firing, changes={"kiln": wren})
+    assert LearntResponse.objects.get().kiln == wren
 
 
 def test_what_goes_wrong_in_learning_spoils_no_taking(
