@@ -6,6 +6,7 @@ from django.db.models import Case, IntegerField, Prefetch, QuerySet, When
 from django.shortcuts import get_object_or_404
 
 from firings.models import Firing, FiringState, LoadedPiece, Moment, Photograph, RecordingSeries
+from studio.models import Kiln
 
 
 def series_without_readings() -> Prefetch:
@@ -85,4 +86,14 @@ def load_remarks(firing: Firing) -> list[LoadRemark]:
     ]
     if outside:
         remarks.append(LoadRemark("thickness_outside", tuple(outside)))
+    too_large = [loaded.piece.title for loaded in pieces if not _lies_in(loaded, firing.kiln)]
+    if too_large:
+        remarks.append(LoadRemark("larger_than_chamber", tuple(too_large)))
     return remarks
+
+
+def _lies_in(loaded: LoadedPiece, kiln: Kiln) -> bool:
+    """Whether a piece goes into the chamber either way round; an unknown size does."""
+    length, width = loaded.length_mm or 0.0, loaded.width_mm or 0.0
+    shorter, longer = sorted((kiln.chamber_width_mm, kiln.chamber_depth_mm))
+    return min(length, width) <= shorter and max(length, width) <= longer

@@ -138,6 +138,21 @@ def test_piece_outside_the_schedules_thickness_is_warned_of(artist: Person) -> N
     assert (remark.code, remark.names) == ("thickness_outside", ("Tide blank",))
 
 
+@pytest.mark.parametrize(
+    ("length", "width", "fits"),
+    [(500.0, 450.0, True), (450.0, 500.0, True), (501.0, 100.0, False), (460.0, 460.0, False)],
+)
+def test_piece_larger_than_the_chamber_is_warned_of(
+    artist: Person, signed_in: SignedIn, length: float, width: float, fits: bool
+) -> None:
+    firing = make_firing(artist, kiln=make_kiln(chamber_width_mm=500, chamber_depth_mm=450))
+    load_piece(firing, length_mm=length, width_mm=width)
+    codes = [remark.code for remark in load_remarks(firing_for_page(firing.pk))]
+    assert codes == ([] if fits else ["larger_than_chamber"])
+    page = signed_in(artist).get(at("load_edit", firing.pk)).content.decode()
+    assert ("Larger than the chamber of Heron, 500 × 450 mm inside" in page) is not fits
+
+
 def test_load_that_fits_says_nothing(artist: Person) -> None:
     firing = make_firing(artist)
     load_piece(firing, glass=make_glass())
