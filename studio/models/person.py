@@ -101,7 +101,7 @@ class Invitation(models.Model):
 
     @property
     def token(self) -> str:
-        return signing.dumps(self.pk, salt=INVITATION_SALT)
+        return signing.Signer(salt=INVITATION_SALT).sign_object(self.pk)
 
     @property
     def is_open(self) -> bool:

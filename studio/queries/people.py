@@ -33,7 +33,7 @@ def open_invitations(person: Person) -> QuerySet[Invitation]:
 def invitation_of(token: str) -> Invitation | None:
     """The invitation that a link stands for, whatever became of it; None when it was altered."""
     try:
-        pk = signing.loads(token, salt=INVITATION_SALT)
+        pk = signing.Signer(salt=INVITATION_SALT).unsign_object(token)
     except signing.BadSignature:
         return None
     return Invitation.objects.select_related("invited_by").filter(pk=pk).first()
