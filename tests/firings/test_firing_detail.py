@@ -40,6 +40,16 @@ def artist_client(artist: Person, signed_in) -> Client:
     return signed_in(artist)
 
 
+@pytest.mark.parametrize("state", ["planned", "firing"])
+def test_time_of_opening_comes_with_its_caution(
+    artist: Person, artist_client: Client, state: str
+) -> None:
+    page = page_of(artist_client, make_firing(artist, state=state, planned_start=START))
+    after_the_time = page.partition("By the plan it is cool enough to open")[2]
+    assert "Read the display before you open." in after_the_time
+    assert "A calculation, not a guarantee." in after_the_time
+
+
 def test_page_holds_planned_against_recorded(artist: Person, artist_client: Client) -> None:
     firing = opened(
         artist, recorded_peak_c=806.0, recorded_hold_s=540, recorded_duration_s=40 * 3600
