@@ -13,12 +13,12 @@ from schedules.services.writing import WrittenSegment, to_core
 from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse
 from studio.services.glass import Glass
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
+from studio.services.response_parameters import heating_time_constant
 from studio.services.units import rate_to_celsius
 
 EXPANSION_UNIT = 1e-7  # expansion is written on forms in 10⁻⁷ per K
 MM_PER_M = 1000.0
 ROOM_C = 20.0
-RISE_TOLD_AT_C = 700.0
 OPENING_C = 60.0  # cool enough to open and to lift pieces out; common practice, no source
 
 
@@ -51,11 +51,12 @@ def learnt_core_response(row: LearntResponse, room_c: float | None = None) -> Ki
 
 
 def _response(row: Kiln | LearntResponse, room_c: float | None) -> KilnResponse:
-    heating_constant_h = (row.full_power_limit_c - RISE_TOLD_AT_C) / row.rise_at_700_c_per_h
     slow_h = row.slow_cooling_constant_h
     return KilnResponse(
         full_power_limit=row.full_power_limit_c,
-        heating_time_constant=heating_constant_h * SECONDS_PER_HOUR,
+        heating_time_constant=heating_time_constant(
+            row.rise_at_700_c_per_h, row.full_power_limit_c
+        ),
         cooling_time_constant=row.cooling_constant_h * SECONDS_PER_HOUR,
         ambient=ROOM_C if room_c is None else room_c,
         slow_cooling_time_constant=None if slow_h is None else slow_h * SECONDS_PER_HOUR,

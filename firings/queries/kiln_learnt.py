@@ -25,14 +25,10 @@ from firings.services.ageing import SeenRise, Trend, rise_trend, thermocouple_dr
 from firings.services.drift_evidence import JudgedFiring, judged_peaks
 from firings.services.full_power import SeenFullPower
 from firings.services.learnt_figures import LearntFigure, learnt_figures
-from schedules.core_inputs import (
-    RISE_TOLD_AT_C,
-    learnt_core_response,
-    learnt_response_of,
-    response_of,
-)
+from schedules.core_inputs import learnt_core_response, learnt_response_of, response_of
 from studio.models import Kiln, LearntResponse
 from studio.services.kiln_response import SECONDS_PER_HOUR
+from studio.services.response_parameters import RISE_TOLD_AT
 
 LAST_FIRINGS = 20
 MOST_AT_FULL_POWER = 150
@@ -170,7 +166,7 @@ def ageing(kiln: Kiln) -> SeenTrend | None:
     for at, temperature, rate in seen:
         if temperature is None or rate is None:
             continue
-        rise = SeenFullPower(temperature, rate).rise_at(RISE_TOLD_AT_C, response)
+        rise = SeenFullPower(temperature, rate).rise_at(RISE_TOLD_AT, response)
         if rise is not None:
             rises.append(SeenRise(_day(at), rise))
     trend = rise_trend(rises)

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from firings.services.predicting import predict_time
 from schedules.core_inputs import OPENING_C
 from schedules.services.curve import Curve
+from schedules.services.predicting import predict_time
 
 
 @dataclass(frozen=True)

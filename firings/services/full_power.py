@@ -4,12 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firings.services.kiln_learning import LEAST_SAMPLES, NEAREST_LIMIT
+from firings.services.kiln_learning import LEAST_SAMPLES
 from firings.services.kiln_stretches import kiln_stretches
 from firings.services.readings import Readings
 from firings.services.recording import Recording
 from schedules.services.curve import Curve
 from studio.services.kiln_response import KilnResponse
+from studio.services.response_parameters import NEAREST_LIMIT
 
 
 @dataclass(frozen=True)

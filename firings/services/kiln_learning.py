@@ -11,14 +11,15 @@ from firings.services.kiln_stretches import Cooling, Heating, kiln_stretches
 from firings.services.readings import Readings
 from firings.services.recording import Recording
 from schedules.services.curve import Curve
-from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
+from studio.services.kiln_response import KilnResponse
+from studio.services.response_parameters import (
+    NEAREST_LIMIT,
+    RISE_TOLD_AT,
+    heating_time_constant,
+)
 
 Floats = NDArray[np.float64]
 
-REFERENCE = 700.0
-"""°C at which the rise at full power is told; between the peaks of a slump and of a fuse."""
-PARAMETERS = ("rise_at_700", "full_power_limit", "cooling", "slow_cooling")
-"""What the covariance is of, in this order: °C/h, °C, s, s."""
 PRIOR_RISE = 0.5
 """Standard deviation of the ln of the rise before anything was recorded (invented: a factor of
 1.6 either way, about what two kilns of one size differ by)."""
@@ -36,8 +37,6 @@ SAMPLE_SCATTER = 0.03
 BEND = 0.05
 """Share by which a kiln that is not of one temperature bends a whole stretch, at least: keeps a
 short stretch from saying anything of the limit."""
-NEAREST_LIMIT = 20.0
-"""°C by which the limit lies above the hottest sample at full power."""
 LEAST_SAMPLES = 3
 """Of a firing at full power, six minutes each, that say something by themselves."""
 CLOSE = 1.5
@@ -63,8 +62,9 @@ def learn_response(
 
     Returns
     -------
-    KilnResponse whose `covariance`, 4 × 4, is of `PARAMETERS` as they will be in the next firing:
-    the scatter from firing to firing is in it.
+    KilnResponse whose `covariance`, 4 × 4, is of the `PARAMETERS` of
+    `studio.services.response_parameters` as they will be in the next firing: the scatter from
+    firing to firing is in it.
 
     Raises
     ------
@@ -99,7 +99,7 @@ def learn_response(
     return replace(
         prior,
         full_power_limit=limit,
-        heating_time_constant=(limit - REFERENCE) / rise * SECONDS_PER_HOUR,
+        heating_time_constant=heating_time_constant(rise, limit),
         cooling_time_constant=cooling,
         slow_cooling_time_constant=slow,
         covariance=covariance,
@@ -135,48 +135,19 @@ def full_power_rise(recording: Recording, plan: Curve, response: KilnResponse) -
     limit = response.full_power_limit - NEAREST_LIMIT
     if seen is None or seen.temperatures.size < LEAST_SAMPLES or seen.temperatures.max() > limit:
         return None
-    now = np.array([log(response.rise_at(REFERENCE)), response.full_power_limit])
-    return float(response.rise_at(REFERENCE) * exp(_level(seen, now)))
-
-
-def with_parameters(response: KilnResponse, values: Sequence[float]) -> KilnResponse:
-    """The same kiln with other values of `PARAMETERS`, as far as a kiln can have them."""
-    rise, limit, cooling, slow = values
-    limit = max(limit, REFERENCE + NEAREST_LIMIT, response.ambient + NEAREST_LIMIT)
-    return replace(
-        response,
-        full_power_limit=limit,
-        heating_time_constant=(limit - REFERENCE) / max(rise, 1.0) * SECONDS_PER_HOUR,
-        cooling_time_constant=max(cooling, 60.0),
-        slow_cooling_time_constant=None
-        if response.slow_cooling_time_constant is None
-        else max(slow, cooling, 60.0),
-    )
-
-
-def parameters(response: KilnResponse) -> Floats:
-    """The values of `PARAMETERS`, shape (4,)."""
-    slow = response.slow_cooling_time_constant
-    cooling = response.cooling_time_constant
-    return np.array(
-        [
-            response.rise_at(REFERENCE),
-            response.full_power_limit,
-            cooling,
-            cooling if slow is None else slow,
-        ]
-    )
+    now = np.array([log(response.rise_at(RISE_TOLD_AT)), response.full_power_limit])
+    return float(response.rise_at(RISE_TOLD_AT) * exp(_level(seen, now)))
 
 
 def _learn_heating(heatings: Sequence[Heating], prior: KilnResponse) -> tuple[float, float, Floats]:
     """Rise at 700 °C (°C/h), limit (°C) and their covariance."""
-    prior_limit = max(prior.full_power_limit, REFERENCE + NEAREST_LIMIT)
-    prior_rise = max(prior.rise_at(REFERENCE), 1.0)
+    prior_limit = max(prior.full_power_limit, RISE_TOLD_AT + NEAREST_LIMIT)
+    prior_rise = max(prior.rise_at(RISE_TOLD_AT), 1.0)
     start = np.array([log(prior_rise), prior_limit])
     prior_precision = np.diag([1 / PRIOR_RISE**2, 1 / PRIOR_LIMIT**2])
     scatter = SCATTER_RISE
     hottest = max((float(each.temperatures.max()) for each in heatings), default=0.0)
-    lowest_limit = max(hottest, REFERENCE) + NEAREST_LIMIT
+    lowest_limit = max(hottest, RISE_TOLD_AT) + NEAREST_LIMIT
     now, bends = np.array([start[0], max(prior_limit, lowest_limit)]), [BEND] * len(heatings)
     weights = np.ones(len(heatings))
     precision = prior_precision
@@ -208,7 +179,7 @@ def _learn_heating(heatings: Sequence[Heating], prior: KilnResponse) -> tuple[fl
 def _rates(temperatures: Floats, now: Floats) -> Floats:
     """°C/h at full power by (ln of the rise at 700 °C, limit)."""
     return np.asarray(
-        np.exp(now[0]) * (now[1] - temperatures) / (now[1] - REFERENCE), dtype=np.float64
+        np.exp(now[0]) * (now[1] - temperatures) / (now[1] - RISE_TOLD_AT), dtype=np.float64
     )
 
 
@@ -221,8 +192,8 @@ def _residuals(
     a whole stretch: many samples of one stretch are not many firings.
     """
     rates = _rates(each.temperatures, now)
-    height = now[1] - REFERENCE
-    by_limit = np.exp(now[0]) * (each.temperatures - REFERENCE) / height**2
+    height = now[1] - RISE_TOLD_AT
+    by_limit = np.exp(now[0]) * (each.temperatures - RISE_TOLD_AT) / height**2
     tilt = rates * (each.temperatures - each.temperatures.mean()) * bend / _range(each)
     cover = (
         np.diag(each.error**2 + (SAMPLE_SCATTER * rates) ** 2)

@@ -6,14 +6,9 @@ from math import exp
 import numpy as np
 from scipy.stats import norm
 
-from firings.services.kiln_learning import (
-    PARAMETERS,
-    PRIOR_COOLING,
-    PRIOR_LIMIT,
-    PRIOR_RISE,
-    parameters,
-)
+from firings.services.kiln_learning import PRIOR_COOLING, PRIOR_LIMIT, PRIOR_RISE
 from studio.services.kiln_response import KilnResponse
+from studio.services.response_parameters import PARAMETERS, parameters
 
 COVERAGE = 0.9
 """Share of firings in which a figure is to lie within its range."""

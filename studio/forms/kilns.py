@@ -7,8 +7,8 @@ from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import TemperatureDifferenceField, TemperatureField, UnitForm
 from studio.forms.groups import GroupedForm
 from studio.models import Kiln
+from studio.services.response_parameters import RISE_TOLD_AT
 
-RISE_TOLD_AT_C = 700.0
 DATE = {"type": "date"}
 
 KILN_GROUPS = [
@@ -94,7 +94,7 @@ class KilnForm(SavesOwnChanges, UnitForm, GroupedForm, forms.ModelForm):
     )
     offset_c = TemperatureDifferenceField(lowest_c=-40, highest_c=40, initial=_usual("offset_c"))
     full_power_limit_c = TemperatureField(
-        lowest_c=RISE_TOLD_AT_C + 1, highest_c=3000, initial=_usual("full_power_limit_c")
+        lowest_c=RISE_TOLD_AT + 1, highest_c=3000, initial=_usual("full_power_limit_c")
     )
     rise_at_700_c_per_h = TemperatureDifferenceField(
         lowest_c=5, highest_c=6000, initial=_usual("rise_at_700_c_per_h")
@@ -129,7 +129,7 @@ class KilnForm(SavesOwnChanges, UnitForm, GroupedForm, forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         unit, say = self.unit, self._say_range
-        rise_at = formats.temperature(RISE_TOLD_AT_C, unit)
+        rise_at = formats.temperature(RISE_TOLD_AT, unit)
         self.fields[
             "rise_at_700_c_per_h"
         ].label = f"Rise at {rise_at} on full power, {formats.DEGREE[unit]} per hour"

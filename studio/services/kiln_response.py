@@ -31,7 +31,8 @@ class KilnResponse:
     ambient : °C of the room
     slow_cooling_time_constant : s, not below `cooling_time_constant`; None for a single constant
     slow_cooling_below : °C at which the slow constant takes over
-    covariance : of whatever parameters were learnt, or None; not part of equality
+    covariance : 4 × 4, of the `PARAMETERS` of `response_parameters` where they were learnt, or
+        None; not part of equality
 
     Raises
     ------

@@ -6,8 +6,8 @@ import numpy as np
 
 from firings.services.comparison import Comparison, compare
 from firings.services.kiln_learning import learn_response
-from firings.services.predicting import COVERAGE, predict_time
 from schedules.services.curve import planned_curve
+from schedules.services.predicting import COVERAGE, predict_time
 from studio.services.kiln_response import KilnResponse
 from tests.simulation.firings import Mishap, SimulatedFiring, simulate
 from tests.simulation.kilns import random_controller, random_kiln

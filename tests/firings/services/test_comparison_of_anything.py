@@ -6,9 +6,9 @@ from hypothesis import strategies as st
 
 from firings.services.comparison import compare
 from firings.services.kiln_learning import learn_response
-from firings.services.predicting import predict_time
 from firings.services.recording import Recording
 from schedules.services.curve import Segment, planned_curve
+from schedules.services.predicting import predict_time
 from studio.services.kiln_response import KilnResponse
 
 KILN = KilnResponse(1100.0, 7000.0, 9000.0, slow_cooling_time_constant=18000.0)

@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 
-from firings.services.kiln_learning import full_power_rise, learn_response, parameters
-from firings.services.predicting import predict_time
+from firings.services.kiln_learning import full_power_rise, learn_response
 from firings.services.recording import Recording
 from schedules.services.curve import Segment, planned_curve
+from schedules.services.predicting import predict_time
 from studio.services.kiln_response import KilnResponse
+from studio.services.response_parameters import parameters
 from tests.simulation.firings import Mishap, simulate
 from tests.simulation.kilns import random_controller, random_kiln
 from tests.simulation.schedules import random_schedule
@@ -121,17 +122,6 @@ def test_a_predicted_time_has_a_range_that_grows_with_what_is_not_known():
     assert many.latest - many.earliest < few.latest - few.earliest
     wider = predict_time(STEEP, learnt([STEEP]), 100.0, coverage=0.99)
     assert wider.latest > few.latest
-
-
-@pytest.mark.parametrize(("target", "open_at"), [(1200.0, 100.0), (800.0, 15.0)])
-def test_what_never_happens_has_no_time(target, open_at):
-    assert predict_time([Segment(None, target, 0.0)], TRUE, open_at) is None
-
-
-def test_the_end_of_the_last_segment_is_predicted_too():
-    seen = predict_time(STEEP, TRUE)
-    assert seen.expected == planned_curve(STEEP, TRUE).duration
-    assert seen.earliest < seen.expected < seen.latest
 
 
 def test_a_simulated_kiln_with_its_relay_stuck_for_one_firing_is_still_learnt():

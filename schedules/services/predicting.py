@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from firings.services.kiln_learning import parameters, with_parameters
 from schedules.services.curve import Segment, planned_curve
 from studio.services.kiln_response import KilnResponse
+from studio.services.response_parameters import parameters, with_parameters
 
 Floats = NDArray[np.float64]
 
