@@ -17,6 +17,7 @@ class Process(models.TextChoices):
     TACK_FUSE = "tack_fuse", "tack fuse"
     SLUMP = "slump", "slump"
     DRAPE = "drape", "drape"
+    DROP_OUT = "drop_out", "drop-out"
     FIRE_POLISH = "fire_polish", "fire polish"
     CAST = "cast", "cast"
     ANNEAL_ONLY = "anneal_only", "anneal only"
