@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 Cells = NDArray[np.bytes_]
@@ -94,7 +93,9 @@ def shape_groups(cells: Cells) -> Iterator[ShapeGroup]:
     if (keys == keys[0]).all():
         yield from _group(slice(None), bytes_)
         return
-    codes, unique = pd.factorize(keys)
+    from pandas import factorize  # takes as long to load as all the rest, so only for a file
+
+    codes, unique = factorize(keys)
     counts = np.bincount(codes, minlength=len(unique))
     by_code = np.argsort(codes, kind="stable")
     starts = np.concatenate(([0], np.cumsum(counts)))

@@ -6,9 +6,9 @@ forward one is missing. A logger that knows no summer time writes hours that do 
 
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from firings.services.recording.choices import DateOrder
 from firings.services.recording.moments import (
@@ -19,6 +19,9 @@ from firings.services.recording.moments import (
     full_year,
 )
 from firings.services.recording.series import Floats, RecordingRemark
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 DAY = 86_400.0
 HALF_HOUR = 1_800.0
@@ -111,8 +114,10 @@ def _by_unique(dates: Ints, order: DateOrder) -> Floats:
         return np.repeat(
             _by_unique(dates[:, starts], order), np.diff(starts, append=dates.shape[1])
         )
+    from pandas import factorize
+
     keys = (dates[0].astype(np.int64) * 10_000 + dates[1]) * 10_000 + dates[2]
-    codes, unique = pd.factorize(keys)
+    codes, unique = factorize(keys)
     numbers = np.array([unique // 10**8, unique // 10_000 % 10_000, unique % 10_000])
     year, month, day = (numbers[place] for place in _PLACES[order])
     found = calendar_days(full_year(year), month, day)
@@ -152,7 +157,9 @@ def utc_seconds(local: Floats, zone: tzinfo) -> tuple[Floats, list[RecordingRema
     offset = _only_offset(local, zone)
     if offset is not None:
         return local - offset, []
-    index = pd.DatetimeIndex(np.round(local * 1e6).astype("int64").view("datetime64[us]"))
+    from pandas import DatetimeIndex
+
+    index = DatetimeIndex(np.round(local * 1e6).astype("int64").view("datetime64[us]"))
     summer = np.ones(local.size, dtype=bool)
     early = _from_index(index.tz_localize(zone, ambiguous=summer, nonexistent="NaT"))
     late = _from_index(index.tz_localize(zone, ambiguous=~summer, nonexistent="NaT"))
@@ -198,7 +205,7 @@ def _offset_at(local: float, zone: tzinfo) -> float:
     return (moment.utcoffset() or timedelta()).total_seconds()
 
 
-def _from_index(index: pd.DatetimeIndex) -> Floats:
+def _from_index(index: "pd.DatetimeIndex") -> Floats:
     naive = index.tz_convert("UTC").tz_localize(None).to_numpy()
     seconds = naive.astype("datetime64[us]").astype(np.int64) / 1e6
     return np.where(np.isnat(naive), np.nan, seconds)

@@ -2,14 +2,16 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from firings.services.recording.channels import Channel, Unit
 from firings.services.recording.choices import DateOrder, ReadingChoices, TimeUnit
 from firings.services.recording.reading import Reading, read_file
 from firings.services.recording.series import Recording
 from firings.services.recording.source import File
-from schedules.services.curve import Curve
+
+if TYPE_CHECKING:
+    from schedules.services.curve import Curve
 
 ROWS = 12
 LINES = 200_000
@@ -64,7 +66,7 @@ def preview_recording(
     file: File,
     unit: Unit | None = None,
     timezone: str | tzinfo | None = None,
-    plan: Curve | None = None,
+    plan: "Curve | None" = None,
     *,
     choices: ReadingChoices | None = None,
     rows: int = ROWS,

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, tzinfo
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -20,7 +21,9 @@ from firings.services.recording.table import Sample, Table, samples_of
 from firings.services.recording.temperatures import temperatures_of
 from firings.services.recording.times import Base, LineTimes, with_the_day
 from firings.services.recording.workbook import SIGNATURE, workbook_text
-from schedules.services.curve import Curve
+
+if TYPE_CHECKING:
+    from schedules.services.curve import Curve
 
 MOST_UNREADABLE = 0.25
 """Share of lines that may be dropped; beyond, the file is not what it was taken for."""
@@ -54,7 +57,7 @@ def read_recording(
     file: File,
     unit: Unit | None = None,
     timezone: str | tzinfo | None = None,
-    plan: Curve | None = None,
+    plan: "Curve | None" = None,
     *,
     choices: ReadingChoices | None = None,
 ) -> Recording:
@@ -107,7 +110,7 @@ def read_file(
     file: File,
     unit: Unit | None = None,
     timezone: str | tzinfo | None = None,
-    plan: Curve | None = None,
+    plan: "Curve | None" = None,
     *,
     choices: ReadingChoices | None = None,
     most_lines: int | None = None,

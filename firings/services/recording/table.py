@@ -8,7 +8,6 @@ from io import BytesIO
 from typing import Any, Literal
 
 import numpy as np
-import pandas as pd
 
 from firings.services.recording.cells import Cells, cells_of, width_for
 from firings.services.recording.series import Floats, RecordingError
@@ -155,6 +154,8 @@ class Table:
         RecordingError
             "too_large" where the cells together would take more than `MOST_HELD`.
         """
+        from pandas import read_csv
+
         places = sorted({*cells, *numbers})
         widths = {place: width_for(self.width(place)) for place in cells}
         if self.count * sum(widths.values()) > MOST_HELD:
@@ -163,7 +164,7 @@ class Table:
         kinds |= dict.fromkeys(numbers, np.float64)
         first = parted(self.lines.text(self.first_line), self.sample.delimiter)
         stream, quoting = self._stream()
-        frame = pd.read_csv(
+        frame = read_csv(
             stream,
             sep=r"\s+" if self.sample.delimiter == " " else self.sample.delimiter,
             header=None,

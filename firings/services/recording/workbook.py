@@ -11,8 +11,6 @@ from io import BytesIO
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-import openpyxl
-
 from firings.services.recording.series import RecordingError, RecordingRemark
 
 if TYPE_CHECKING:
@@ -53,11 +51,11 @@ def workbook_text(
     RecordingError
         "workbook_too_large", "workbook_damaged" or "sheet_missing".
     """
+    from openpyxl import load_workbook
+
     try:
         _check(raw)
-        book = openpyxl.load_workbook(
-            BytesIO(raw), read_only=True, data_only=True, keep_links=False
-        )
+        book = load_workbook(BytesIO(raw), read_only=True, data_only=True, keep_links=False)
         sheets = {each.title: each for each in book.worksheets}
         if sheet is not None and sheet not in sheets:
             raise RecordingError("sheet_missing", text=sheet)
