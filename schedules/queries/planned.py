@@ -16,7 +16,8 @@ from schedules.charts import (
 )
 from schedules.core_inputs import OPENING_C, kiln_limits_of, response_of
 from schedules.figures import plotly_figure
-from schedules.services.checks import Load, check
+from schedules.services.case import Case
+from schedules.services.checks import Load, check_case
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.wording import RemarkLine, remark_lines
 from studio.formats import duration, temperature
@@ -32,6 +33,7 @@ class Planned:
     curve: Curve
     bands: tuple[TemperatureBand, ...]
     remarks: list[RemarkLine]
+    case: Case
     earlier: Curve | None = None
 
     @property
@@ -100,12 +102,14 @@ def planned_in(
 ) -> Planned:
     """`positions`: where each segment stands on the page, from 1, if not simply in its order."""
     limits, response = kiln_limits_of(kiln), response_of(kiln)
+    case = Case(tuple(segments), process, load, limits)
     return Planned(
         kiln=kiln,
         unit=unit,
         curve=planned_curve(segments, response),
         bands=annealing_band(family),
-        remarks=remark_lines(check(segments, process, load, limits), unit, positions),
+        remarks=remark_lines(check_case(case), unit, positions),
+        case=case,
         earlier=None if earlier is None else planned_curve(earlier, response),
     )
 

@@ -33,7 +33,7 @@ def soak(case: Case) -> Iterator[Remark]:
     if not case.is_glass or not case.segments:
         return
     limit = SOAK_PER_METRE * case.thickness.by_factor / case.faces
-    soaks = _soaks(case)
+    soaks = anneal_soaks(case)
     found = sum(case.segments[index].hold for index in soaks)
     if soaks and found < SHORTEST_SOAK * limit:
         longest = max(soaks, key=lambda index: case.segments[index].hold)
@@ -63,7 +63,7 @@ def _annealed_as(case: Case, remark: Remark) -> Remark:
     )
 
 
-def _soaks(case: Case) -> list[int]:
+def anneal_soaks(case: Case) -> list[int]:
     """Indices of the segments that hold where stress flows, on the way down."""
     low, high = _soak_range(case)
     return [
@@ -71,6 +71,11 @@ def _soaks(case: Case) -> list[int]:
         for index in range(_first_of_the_way_down(case), len(case.segments))
         if case.segments[index].hold > 0 and low <= case.targets[index] <= high
     ]
+
+
+def cools_after(case: Case) -> int:
+    """Index of the segment after which the piece is cooled: its last soak, or its top."""
+    return max(anneal_soaks(case), default=case.top)
 
 
 def _soak_range(case: Case) -> tuple[float, float]:
@@ -107,9 +112,7 @@ def _widest_on_the_way_down(case: Case) -> tuple[float, float]:
     is settled, and its moment, s. From the last soak on: a fall to a soak is evened out by it."""
     if case.stress is None or case.curve is None:
         return 0.0, 0.0
-    spans, times = case.curve.spans, case.stress.stress.times
-    last_soak = max(_soaks(case), default=None)
-    begins = spans[case.top].hold_end if last_soak is None else spans[last_soak].hold_end
+    times, begins = case.stress.stress.times, case.curve.spans[cools_after(case)].hold_end
     face = case.stress.faces
     settled = case.load.glass.strain_point - StageRule().below_strain
     counts = (times >= begins) & (face >= settled) & (face <= case.load.glass.annealing_point)

@@ -20,6 +20,7 @@ __all__ = [
     "Remedy",
     "Severity",
     "check",
+    "check_case",
 ]
 
 
@@ -43,7 +44,18 @@ def check(segments: Sequence[Segment], process: str, load: Load, kiln: KilnLimit
     >>> remark.code, remark.severity, remark.segment, remark.figure, remark.limit
     ('target_above_kiln_limit', 'block', 0, 950.0, 900.0)
     """
-    case = Case(tuple(segments), process, load, kiln)
+    return check_case(Case(tuple(segments), process, load, kiln))
+
+
+def check_case(case: Case) -> list[Remark]:
+    """What `check` says of a case, which keeps the curve and the stress that were worked out.
+
+    Examples
+    --------
+    >>> case = Case((Segment(150.0, 950.0),), "full_fuse", Load(), KilnLimits(900.0))
+    >>> [remark.code for remark in check_case(case)]
+    ['target_above_kiln_limit']
+    """
     remarks = [remark for rule in KILN_RULES for remark in rule(case)]
     if all(remark.severity != "block" for remark in remarks):
         remarks += [remark for rule in GLASS_RULES for remark in rule(case)]

@@ -14,13 +14,13 @@ TOLERANCE = 1.8
 as much from one studio to the next."""
 PASCALS_PER_MEGAPASCAL = 1e6
 
-_LAID_IN_PARTS = ("bead_anneal", "cast")
+LAID_IN_PARTS = ("bead_anneal", "cast")
 """Beads go into a hot kiln and castings begin as lumps: neither is heated as one slab."""
 
 
 def heating(case: Case) -> Iterator[Remark]:
     """The first heating, up to the strain point, against common practice for the thickness."""
-    if not case.is_glass or case.process in _LAID_IN_PARTS:
+    if not case.is_glass or case.process in LAID_IN_PARTS:
         return
     limit = heating_rate_of_practice(case.load.thickest, case.process, case.thickness.wide)
     before = case.start + case.kiln.offset
@@ -46,7 +46,7 @@ def passing_tension(case: Case) -> Iterator[Remark]:
         return
     stress = case.stress.stress
     ends = [span.hold_end for span in case.curve.spans]
-    one_piece = stress.times >= (ends[case.top] if case.process in _LAID_IN_PARTS else 0.0)
+    one_piece = stress.times >= (ends[case.top] if case.process in LAID_IN_PARTS else 0.0)
     tension = np.where(one_piece, stress.tension, 0.0)
     worst = int(np.argmax(tension))
     greatest = float(tension[worst])
