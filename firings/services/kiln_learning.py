@@ -106,39 +106,6 @@ def learn_response(
     )
 
 
-def full_power_rise(recording: Recording, plan: Curve, response: KilnResponse) -> float | None:
-    """The rise at 700 °C, at full power, that one firing shows by itself: for a kiln's ageing.
-
-    Parameters
-    ----------
-    recording, plan : of the firing
-    response : as learnt from all; its limit carries a rate at any temperature to 700 °C
-
-    Returns
-    -------
-    °C/h, or None where the firing was never long enough at full power, or hotter than the response
-    says that it can be.
-
-    Examples
-    --------
-    >>> from schedules.services.curve import Segment, planned_curve
-    >>> kiln = KilnResponse(1100.0, 7200.0, 9000.0)
-    >>> plan = planned_curve([Segment(None, 800.0, 600.0)], kiln)
-    >>> times = np.arange(0.0, 40000.0, 30.0)
-    >>> round(full_power_rise(Recording(times, plan.at(times)), plan, kiln))
-    200
-    """
-    readings = Readings.of(recording)
-    if readings is None or not plan.segments:
-        return None
-    seen = kiln_stretches(plan, readings, response.ambient, response.slow_cooling_below).heating
-    limit = response.full_power_limit - NEAREST_LIMIT
-    if seen is None or seen.temperatures.size < LEAST_SAMPLES or seen.temperatures.max() > limit:
-        return None
-    now = np.array([log(response.rise_at(RISE_TOLD_AT)), response.full_power_limit])
-    return float(response.rise_at(RISE_TOLD_AT) * exp(_level(seen, now)))
-
-
 def _learn_heating(heatings: Sequence[Heating], prior: KilnResponse) -> tuple[float, float, Floats]:
     """Rise at 700 °C (°C/h), limit (°C) and their covariance."""
     prior_limit = max(prior.full_power_limit, RISE_TOLD_AT + NEAREST_LIMIT)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from firings.services.kiln_learning import full_power_rise, learn_response
+from firings.services.kiln_learning import learn_response
 from firings.services.recording import Recording
 from schedules.services.curve import Segment, planned_curve
 from schedules.services.predicting import predict_time
@@ -101,16 +101,6 @@ def test_a_prior_without_a_slow_constant_learns_one_where_the_night_was_recorded
 def test_a_plan_for_each_recording():
     with pytest.raises(ValueError, match="1 recordings and 0 plans"):
         learn_response([firing(STEEP)], [], PRIOR)
-
-
-def test_the_rise_of_one_firing_tells_a_weaker_kiln():
-    weak = KilnResponse(1080.0, 6500.0 / 0.86, 8000.0)
-    plan = planned_curve(STEEP, TRUE)
-    usual = full_power_rise(firing(STEEP), plan, TRUE)
-    aged = full_power_rise(firing(STEEP, weak), plan, TRUE)
-    assert aged / usual == pytest.approx(0.86, abs=0.01)
-    assert full_power_rise(firing(GENTLE), planned_curve(GENTLE, TRUE), TRUE) is None
-    assert full_power_rise(Recording(peak=800.0), plan, TRUE) is None
 
 
 def test_a_predicted_time_has_a_range_that_grows_with_what_is_not_known():

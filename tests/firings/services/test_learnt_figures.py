@@ -55,6 +55,17 @@ def test_full_power_is_seen_only_where_the_kiln_was_at_it() -> None:
     assert seen_full_power(Recording(peak=800.0), plan, TRUE) is None
 
 
+def test_the_rise_of_one_firing_tells_a_weaker_kiln() -> None:
+    weak = KilnResponse(1100.0, 7200.0 / 0.86, 9000.0)
+    plan = planned_curve(STEEP, TRUE)
+    usual = seen_full_power(followed(plan, 40000.0), plan, TRUE)
+    aged = seen_full_power(followed(planned_curve(STEEP, weak), 40000.0), plan, TRUE)
+    assert usual is not None
+    assert aged is not None
+    rises = [each.rise_at(700.0, TRUE) for each in (usual, aged)]
+    assert rises == [pytest.approx(200.0, rel=0.01), pytest.approx(172.0, rel=0.01)]
+
+
 def test_a_firing_hotter_than_the_response_allows_tells_no_rise() -> None:
     assert SeenFullPower(1090.0, 20.0).rise_at(700.0, TRUE) is None
 
