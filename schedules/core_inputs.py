@@ -11,6 +11,7 @@ from schedules.services.checks import KilnLimits, Load
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.writing import WrittenSegment, to_core
 from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse
+from studio.services.estimated_glass import EstimatedGlass, estimated_glass
 from studio.services.glass import Glass
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
 from studio.services.response_parameters import heating_time_constant
@@ -64,19 +65,29 @@ def _response(row: Kiln | LearntResponse, room_c: float | None) -> KilnResponse:
 
 
 def glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> Glass:
-    """A kind's glass; a point that it lacks is its family's, and failing that soda-lime's.
+    """A kind's glass, or its family's; see `estimated_glass_of`."""
+    return estimated_glass_of(kind, family).glass
 
-    The three points hang together: they are taken from one row only, never mixed from two.
+
+def estimated_glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> EstimatedGlass:
+    """A kind's glass with what was assumed of it, and failing that its family's.
+
+    The three points hang together: they are taken from one row only, never mixed from two. A row
+    that has all of them goes before one that has some, and that before a family's anneal soak.
     """
     family = kind.family if kind is not None else family
-    for row in (kind, family):
-        if row is None or row.points is None:
-            continue
-        strain, annealing, softening = row.points
-        glass = Glass(strain_point=strain, annealing_point=annealing, softening_point=softening)
-        expansion = row.expansion or (family.expansion if family is not None else None)
-        return replace(glass, expansion=expansion * EXPANSION_UNIT) if expansion else glass
-    return Glass()
+    rows = [row for row in (kind, family) if row is not None]
+    expansion = next((row.expansion for row in rows if row.expansion), None)
+    row = next((row for row in rows if row.points is not None), None) or next(
+        (row for row in rows if row.some_points), None
+    )
+    return estimated_glass(
+        None if row is None else row.strain_point_c,
+        None if row is None else row.annealing_point_c,
+        None if row is None else row.softening_point_c,
+        anneal_soak=None if family is None else family.anneal_soak_c,
+        expansion=None if expansion is None else expansion * EXPANSION_UNIT,
+    )
 
 
 def core_segments(revision: Revision) -> list[Segment]:

@@ -27,6 +27,12 @@ class HasPoints:
             return None
         return strain, annealing, softening
 
+    @property
+    def some_points(self) -> bool:
+        """Whether any of the three is on record; the others can be estimated from it."""
+        known = (self.strain_point_c, self.annealing_point_c, self.softening_point_c)
+        return any(point is not None for point in known)
+
 
 class GlassFamily(HasPoints, models.Model):
     """Glasses whose expansion fits each other; different families are never fused together."""

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from studio.services.estimated_glass import estimated_glass
 from studio.services.glass import Glass, heat_work, log10_viscosity
 
 # A. Fluegel, Glass Technology 48 (2007) 13–30, Table 12 (read): °C, measured, at log10 η of 1.5,
@@ -110,3 +111,37 @@ def test_grains_sinter_as_frenkel_has_it():
     temperature = brentq(lambda t: log10_viscosity(t, Glass()) - 7.05, 600.0, 900.0)
     work = heat_work([0.0, 224.4], [temperature, temperature], Glass())
     assert np.sqrt(1.5 * 0.3 / 0.1e-3 * work) == pytest.approx(0.3, rel=1e-3)
+
+
+# A float glass's data sheet (read): strain, annealing and softening point.
+FLOAT_SHEET = (511.0, 548.0, 715.0)
+
+
+@pytest.mark.parametrize("name", [name for name in ISOKOMS if "borosilicate" not in name])
+def test_softening_point_follows_from_the_annealing_point_alone(name):
+    _, softening, annealing = ISOKOMS[name]
+    found = estimated_glass(annealing_point=annealing).glass
+    assert found.softening_point == pytest.approx(softening, abs=11.5)
+
+
+def test_borosilicate_softens_further_above_its_annealing_point_than_is_assumed():
+    _, softening, annealing = ISOKOMS["SRM 717a borosilicate"]
+    assert softening - estimated_glass(annealing_point=annealing).glass.softening_point == 30.0
+
+
+def test_float_glass_follows_from_its_annealing_point_alone():
+    strain, annealing, softening = FLOAT_SHEET
+    found = estimated_glass(annealing_point=annealing).glass
+    assert found.strain_point == pytest.approx(strain, abs=1.0)
+    assert found.softening_point == pytest.approx(softening, abs=11.5)
+
+
+@pytest.mark.parametrize("name", HIGH_TEMPERATURE_LIMITS)
+def test_assumed_strain_point_is_below_that_of_the_equilibrium_viscosity(name):
+    # Strain points are measured out of equilibrium and so lie lower (ISO 7884). The law through the
+    # isokoms puts 10^13.5 Pa·s 27 to 30 °C below annealing: lower is cautious for cooling.
+    annealing = ISOKOMS[name][2]
+    limit = HIGH_TEMPERATURE_LIMITS[name]
+    law = standard_glass(name, high_temperature_limit=limit).viscosity_law
+    equilibrium = law.pole + law.slope / (13.5 - law.limit)
+    assert 5.0 < equilibrium - estimated_glass(annealing_point=annealing).glass.strain_point < 12.0
