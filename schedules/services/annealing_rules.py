@@ -44,9 +44,9 @@ def soak(case: Case) -> Iterator[Remark]:
 
 
 def _without_soak(case: Case, limit: float) -> Remark:
-    low, _ = _soak_range(case)
+    low, _ = soak_range(case)
     reaches = case.load.glass.strain_point - STRAY_SOAK_BELOW
-    for index in range(_first_of_the_way_down(case), len(case.segments)):
+    for index in range(first_of_the_way_down(case), len(case.segments)):
         if case.segments[index].hold > 0 and reaches <= case.targets[index] < low:
             remedy = Remedy("raise_target", low - case.kiln.offset)
             return Remark("soak_too_cool", "warn", index, case.targets[index], low, remedy)
@@ -65,10 +65,10 @@ def _annealed_as(case: Case, remark: Remark) -> Remark:
 
 def anneal_soaks(case: Case) -> list[int]:
     """Indices of the segments that hold where stress flows, on the way down."""
-    low, high = _soak_range(case)
+    low, high = soak_range(case)
     return [
         index
-        for index in range(_first_of_the_way_down(case), len(case.segments))
+        for index in range(first_of_the_way_down(case), len(case.segments))
         if case.segments[index].hold > 0 and low <= case.targets[index] <= high
     ]
 
@@ -78,7 +78,16 @@ def cools_after(case: Case) -> int:
     return max(anneal_soaks(case), default=case.top)
 
 
-def _soak_range(case: Case) -> tuple[float, float]:
+def soak_range(case: Case) -> tuple[float, float]:
+    """Between what temperatures of the glass, °C, a hold counts as an anneal soak.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> from studio.services.glass import Glass
+    >>> soak_range(Case((), "slump", Load(Glass(493.0, 532.0, 677.0)), KilnLimits(930.0)))
+    (468.0, 547.0)
+    """
     glass = case.load.glass
     return (
         glass.strain_point - SOAK_BELOW_STRAIN,
@@ -86,8 +95,19 @@ def _soak_range(case: Case) -> tuple[float, float]:
     )
 
 
-def _first_of_the_way_down(case: Case) -> int:
-    """Index of the first segment that may be the anneal, which may be the top itself."""
+def first_of_the_way_down(case: Case) -> int:
+    """Index of the first segment that may be the anneal, which may be the top itself.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> from schedules.services.curve import Segment
+    >>> only = (Segment(100.0, 540.0, 3600.0),)
+    >>> kiln = KilnLimits(930.0)
+    >>> [first_of_the_way_down(Case(only, process, Load(), kiln))
+    ...  for process in ("slump", "anneal_only")]
+    [1, 0]
+    """
     return case.top if case.process in ("anneal_only", "bead_anneal") else case.top + 1
 
 
