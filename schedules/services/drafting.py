@@ -15,6 +15,7 @@ from schedules.services.keyable import keyed_hold, keyed_rate, keyed_target
 from schedules.services.practice import first_cooling_of_practice, heating_rate_of_practice
 from schedules.services.top_rules import BUBBLE_RANGE, STACKED
 from schedules.services.working_temperatures import softening_shift, usual_top
+from studio.services.glass import Glass
 from studio.services.kiln_response import REACH
 
 ABOVE_STRAIN = 47.0
@@ -137,7 +138,7 @@ def _to_the_top(case: Case, peak: float | None) -> list[DraftedSegment]:
     middle = min(MIDDLE_RATE, rate) if case.process == "tack_fuse" else MIDDLE_RATE
     plan.append(DraftedSegment(rate, past_breaking, 0.0, why_rate, Reason("past_breaking"), _NONE))
     if case.process in STACKED and case.load.layers > 1:
-        settles = min(BUBBLE_TARGET + softening_shift(case.load.glass), BUBBLE_RANGE[1] - 5.0)
+        settles = bubble_temperature(case.load.glass)
         why = Reason("air_between_sheets", BUBBLE_HOLD)
         plan.append(DraftedSegment(middle, settles, BUBBLE_HOLD, practice, why, why))
     fuses = case.process in (*STACKED, "fire_polish")
@@ -148,7 +149,27 @@ def _to_the_top(case: Case, peak: float | None) -> list[DraftedSegment]:
     return plan
 
 
-def _soak_temperature(case: Case) -> tuple[float, Reason]:
+def bubble_temperature(glass: Glass) -> float:
+    """°C at which stacked sheets are held to let go of the air between them.
+
+    Examples
+    --------
+    >>> bubble_temperature(Glass(493.0, 532.0, 677.0)), bubble_temperature(Glass())
+    (670.0, 685.0)
+    """
+    return min(BUBBLE_TARGET + softening_shift(glass), BUBBLE_RANGE[1] - 5.0)
+
+
+def soak_temperature(case: Case) -> tuple[float, Reason]:
+    """°C in the glass at which a load is soaked, with the reason: its maker's own, or near the
+    annealing point.
+
+    Examples
+    --------
+    >>> case = Case((), "slump", Load(anneal_soak=548.0), KilnLimits(930.0))
+    >>> soak_temperature(case)
+    (548.0, Reason(code='maker_s_sheet', figure=548.0))
+    """
     own = case.load.anneal_soak
     if own is not None:
         return own, Reason("maker_s_sheet", own)
@@ -158,7 +179,7 @@ def _soak_temperature(case: Case) -> tuple[float, Reason]:
 
 def _soak(case: Case) -> tuple[float, float, Reason, Reason]:
     """Its temperature and length with their reasons."""
-    temperature, why = _soak_temperature(case)
+    temperature, why = soak_temperature(case)
     response = case.kiln.response
     fall = ARRIVAL_RATE if response is None else response.fall_at(temperature)
     glass, thickness = case.load.glass, case.thickness.by_factor
@@ -180,7 +201,7 @@ def _fall_to_the_soak(case: Case) -> DraftedSegment:
 
 
 def _cooling(case: Case) -> list[DraftedSegment]:
-    soak, _ = _soak_temperature(case)
+    soak, _ = soak_temperature(case)
     glass, thickness = case.load.glass, case.thickness.by_factor
     stages = cooling_stages(thickness, glass, soak, case.faces, end=COOLED)
     most = min(stages[0].rate, first_cooling_of_practice(thickness / case.faces))
