@@ -56,7 +56,7 @@ def keyable_changes(terms: GlassTerms, limits: StepLimits) -> Candidates:
     """Every change of the peak or of the hold that limits, kiln, process and controller allow."""
     top, situation = terms.top, terms.situation
     peaks = _steps(limits.peak, limits.peak_resolution)
-    peaks = peaks[[_peak_allowed(top.peak, change, terms, limits) for change in peaks.tolist()]]
+    peaks = peaks[[peak_limit_broken(terms, limits, change) is None for change in peaks.tolist()]]
     holds = _steps(limits.hold, limits.hold_resolution)
     holds = holds[(top.hold + holds >= -_ROUNDING) & (top.hold + holds <= LONGEST_HOLD)]
     if not _target_moves(situation, top.index):
@@ -65,6 +65,25 @@ def keyable_changes(terms: GlassTerms, limits: StepLimits) -> Candidates:
     hold_changes = np.concatenate([[0.0], np.zeros(peaks.size), holds])
     held = np.maximum(top.hold + hold_changes, 0.0)
     return Candidates(peak_changes, hold_changes, terms.of_top(top.peak + peak_changes, held))
+
+
+def peak_limit_broken(terms: GlassTerms, limits: StepLimits, change: float) -> str | None:
+    """Which limit a change of the peak (°C) breaks, whatever its size, or None.
+
+    "kiln" where it can't or must not go there, "top" where another target would be the highest,
+    "process" where the process ends there. A peak that lies outside already may come back.
+    """
+    situation, changed = terms.situation, terms.top.peak + change
+    if changed > limits.max_temperature or not situation.response.reaches(changed):
+        return "kiln"
+    if changed < terms.top.floor:
+        return "top"
+    allowed = allowed_range(situation)
+    if allowed is None:
+        return None
+    felt = changed + situation.offset
+    outside = felt > allowed.high if change > 0 else felt < allowed.low
+    return "process" if outside else None
 
 
 def decide(
@@ -158,21 +177,6 @@ def _steps(limit: float, resolution: float) -> Floats:
     sizes = np.arange(1, count + 1) * resolution
     steps: Floats = np.stack([sizes, -sizes], axis=-1).ravel()
     return steps
-
-
-def _peak_allowed(peak: float, change: float, terms: GlassTerms, limits: StepLimits) -> bool:
-    situation, changed = terms.situation, peak + change
-    if changed > limits.max_temperature or not situation.response.reaches(changed):
-        return False
-    if changed < terms.top.floor:
-        return False
-    allowed = allowed_range(situation)
-    if allowed is None:
-        return True
-    felt = changed + situation.offset
-    if change > 0:
-        return felt <= allowed.high
-    return felt >= allowed.low
 
 
 def _target_moves(situation: Situation, index: int) -> bool:

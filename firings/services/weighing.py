@@ -103,12 +103,12 @@ class History:
     @cached_property
     def firings_here(self) -> list[PastFiring]:
         """All firings in this kiln since its last service, first to last."""
-        return [one for one in self.ordered if self._is_here(one)]
+        return [one for one in self.ordered if self.is_here(one)]
 
     @cached_property
     def evidence_here(self) -> list[Placed]:
         """Those of them that say something."""
-        return [one for one in self.evidence if self._is_here(one.firing)]
+        return [one for one in self.evidence if self.is_here(one.firing)]
 
     @cached_property
     def beliefs(self) -> Beliefs:
@@ -132,7 +132,7 @@ class History:
         """What each piece of evidence weighs, the latest first."""
         judging = self.beliefs.judging_spread**2
         return tuple(
-            RestsOn(one.firing.firing, judging / (judging + self._spread_here(one.firing) ** 2))
+            RestsOn(one.firing.firing, judging / (judging + self.spread_here(one.firing) ** 2))
             for one in reversed(self.evidence)
         )
 
@@ -144,7 +144,8 @@ class History:
     def _reach(self) -> float:
         return REACH * self.doubt.target
 
-    def _is_here(self, firing: PastFiring) -> bool:
+    def is_here(self, firing: PastFiring) -> bool:
+        """Whether it was in this kiln, since its last service."""
         return firing.kiln == self._situation.kiln and firing.service_epoch == self.epoch
 
     def _offset(self, firing: PastFiring) -> float:
@@ -166,7 +167,7 @@ class History:
         changed = CHANGE_DOUBT * self.terms.per_degree if firing.also_changed else 0.0
         return hypot(firing.uncertainty, changed)
 
-    def _spread_here(self, firing: PastFiring) -> float:
+    def spread_here(self, firing: PastFiring) -> float:
         """The same as it counts in this kiln, now."""
         spread = self._spread(firing)
         if firing.kiln != self._situation.kiln:
