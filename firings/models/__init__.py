@@ -1,4 +1,4 @@
-from firings.models.load import Fault, FaultKind, LoadedPiece, Piece, VerdictValue
+from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
 from firings.models.photograph import Moment, Photograph
 from firings.models.record import (
     AlsoChanged,
@@ -22,6 +22,7 @@ __all__ = [
     "KeyedDifference",
     "LoadedPiece",
     "Moment",
+    "Mould",
     "NoteTaken",
     "Photograph",
     "Piece",

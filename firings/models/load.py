@@ -33,12 +33,25 @@ class VerdictValue(models.IntegerChoices):
     WELL_PAST = 2, "well past"
 
 
+class Mould(models.TextChoices):
+    """What a piece lies on or in."""
+
+    SHELF = "shelf", "the shelf"
+    CERAMIC = "ceramic", "a ceramic mould"
+    STEEL = "steel", "a steel mould"
+    PLASTER_SILICA = "plaster_silica", "a plaster–silica mould"
+    FIBRE = "fibre", "fibre, board or paper"
+
+
 class LoadedPiece(models.Model):
     """A piece in the load of one firing, and how it came out. No verdict is "not judged yet"."""
 
     firing = models.ForeignKey(Firing, models.CASCADE, related_name="load")
     piece = models.ForeignKey(Piece, models.PROTECT, related_name="firings")
     glass = models.ForeignKey(GlassKind, models.PROTECT, null=True, blank=True, related_name="+")
+    other_glasses = models.ManyToManyField(
+        GlassKind, blank=True, related_name="+", verbose_name="other glasses in it"
+    )
     layers = models.PositiveSmallIntegerField(
         default=1, validators=[MinValueValidator(1), MaxValueValidator(40)]
     )
@@ -49,6 +62,7 @@ class LoadedPiece(models.Model):
     place = models.ForeignKey(
         ShelfPlace, models.SET_NULL, null=True, blank=True, related_name="loads"
     )
+    mould = models.CharField("lies on or in", max_length=16, choices=Mould, blank=True)
     wanted = models.CharField("what is wanted", max_length=200, blank=True)
     is_served = models.BooleanField("the schedule serves this piece", default=False)
 

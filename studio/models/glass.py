@@ -131,6 +131,9 @@ class GlassKind(HasPoints, models.Model):
     annealing_point_c = GlassFamily._meta.get_field("annealing_point_c").clone()
     softening_point_c = GlassFamily._meta.get_field("softening_point_c").clone()
     expansion = GlassFamily._meta.get_field("expansion").clone()
+    carries_sulphur = models.BooleanField("sulphur or selenium", default=False)
+    carries_copper = models.BooleanField("copper", default=False)
+    carries_lead = models.BooleanField("lead", default=False)
     note = models.TextField(blank=True)
     archived_at = models.DateTimeField(null=True, blank=True, editable=False)
 
@@ -166,3 +169,11 @@ class GlassKind(HasPoints, models.Model):
         thickness = f" {self.thickness_mm:g} mm" if self.thickness_mm else ""
         code = f" ({self.code})" if self.code else ""
         return f"{self.colour} {self.get_form_display()}{thickness}{code}"
+
+    @property
+    def carries(self) -> list[str]:
+        """What it carries that may react with another glass, as far as that is known."""
+        fields = ("carries_sulphur", "carries_copper", "carries_lead")
+        return [
+            str(self._meta.get_field(name).verbose_name) for name in fields if getattr(self, name)
+        ]
