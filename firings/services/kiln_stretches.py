@@ -2,7 +2,8 @@
 
 A kiln is at full power where it is asked for that, or where it lies below its setpoint and is
 slower than asked; it is switched off on a full-power way down, where it falls slower than asked,
-and after its last segment.
+and after its last segment. The hotter a kiln, the slower it heats at full power: what was slower
+than the same firing was when far hotter, something else held back.
 """
 
 from collections.abc import Sequence
@@ -30,6 +31,10 @@ SLOWER = 0.9
 """Share of the asked rate below which the kiln is slower than asked."""
 BEHIND = 8.0
 """°C below its setpoint from which a kiln is behind it."""
+FAR_HOTTER = 100.0
+"""°C by which a kiln is slower at full power beyond doubt: the noise of a rate is less."""
+FASTER_SAMPLES = 3
+"""So many faster samples, far hotter, show that a kiln could have gone faster."""
 COLD = 60.0
 """°C above the room down to which cooling is followed: below, an opened lid tells more."""
 LEAST_FALL = 0.12
@@ -102,13 +107,13 @@ def kiln_stretches(plan: Curve, readings: Readings, ambient: float, split: float
     """
     finding = find_segments(plan, readings)
     look = _Looking(plan, readings, finding.interruptions)
-    heating: list[tuple[Floats, Floats]] = []
+    climbs: list[_Climb] = []
     falls: list[tuple[float, float]] = []
     origin = float(plan.start)
     for segment, found in zip(plan.segments, finding.segments, strict=True):
         if found.ramp_start is not None and found.hold_end is not None:
             if segment.target > origin:
-                heating.append(look.full_power(segment.rate, segment.target, found))
+                climbs.append(look.climb(segment.rate, segment.target, found))
             else:
                 falls += look.switched_off(segment.rate, segment.target, found)
         origin = segment.target
@@ -116,8 +121,17 @@ def kiln_stretches(plan: Curve, readings: Readings, ambient: float, split: float
     if ends:
         falls.append((max(ends), float(readings.times[-1])))
     return Stretches(
-        _heating(heating, readings), _cooling(falls, readings, look.interruptions, ambient, split)
+        _heating(climbs, readings), _cooling(falls, readings, look.interruptions, ambient, split)
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Climb:
+    """A ramp up: levels (°C), rates (°C/h), and which of them look like the kiln's own."""
+
+    temperatures: Floats
+    rates: Floats
+    own: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -126,17 +140,14 @@ class _Looking:
     readings: Readings
     interruptions: Sequence[Interruption]
 
-    def full_power(
-        self, rate: float | None, target: float, found: FoundSegment
-    ) -> tuple[Floats, Floats]:
-        """Temperatures (°C) and rates (°C/h) of a ramp where it was the kiln's own."""
+    def climb(self, rate: float | None, target: float, found: FoundSegment) -> _Climb:
         at, level, pace = self._samples(found)
-        kept = (at > self._start(found) + WARMING) & (level < target - EASING)
+        own = (at > self._start(found) + WARMING) & (level < target - EASING)
         if rate is not None and at.size:
             asked = level[0] + rate / SECONDS_PER_HOUR * (at - at[0])
             # A setpoint that waits stays near the kiln: then only its pace tells.
-            kept &= (pace < SLOWER * rate) & (asked - level > BEHIND)
-        return level[kept], pace[kept]
+            own &= (pace < SLOWER * rate) & (asked - level > BEHIND)
+        return _Climb(level, pace, own)
 
     def switched_off(
         self, rate: float | None, target: float, found: FoundSegment
@@ -168,16 +179,29 @@ class _Looking:
         return at[clear], level[clear], slope[clear] * SECONDS_PER_HOUR
 
 
-def _heating(found: Sequence[tuple[Floats, Floats]], readings: Readings) -> Heating | None:
-    temperatures = np.concatenate([np.empty(0), *(level for level, _ in found)])
-    rates = np.concatenate([np.empty(0), *(pace for _, pace in found)])
-    rising = rates > 0
-    if not rising.any():
+def _heating(climbs: Sequence[_Climb], readings: Readings) -> Heating | None:
+    if not climbs:
+        return None
+    temperatures = np.concatenate([each.temperatures for each in climbs])
+    rates = np.concatenate([each.rates for each in climbs])
+    own = np.concatenate([each.own for each in climbs])
+    own &= (rates > 0) & (rates > SLOWER * _faster_when_hotter(temperatures, rates))
+    if not own.any():
         return None
     window = max(2 * HALF_WINDOW, 3 * readings.spacing)
     count = max(window / readings.spacing, 3.0)
     error = readings.noise * (12.0 / count) ** 0.5 / window * SECONDS_PER_HOUR
-    return Heating(temperatures[rising], rates[rising], error)
+    return Heating(temperatures[own], rates[own], error)
+
+
+def _faster_when_hotter(temperatures: Floats, rates: Floats) -> Floats:
+    """For each sample the rate (°C/h) that the same firing surely reached when far hotter, or 0."""
+    found = np.zeros(rates.size)
+    for place, temperature in enumerate(temperatures.tolist()):
+        hotter = np.sort(rates[temperatures > temperature + FAR_HOTTER])
+        if hotter.size >= FASTER_SAMPLES:
+            found[place] = hotter[-FASTER_SAMPLES]
+    return found
 
 
 def _cooling(

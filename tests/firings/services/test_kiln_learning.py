@@ -64,6 +64,19 @@ def test_slower_than_asked_is_full_power_too():
     assert seen.rise_at(700.0) == pytest.approx(TRUE.rise_at(700.0), rel=0.02)
 
 
+def test_slower_than_when_far_hotter_is_something_else_than_full_power():
+    # Held back to 150 °C/h up to 520 °C, though the same kiln did 250 up to 760.
+    asked = [Segment(300.0, 520.0, 1200.0), Segment(250.0, 760.0, 600.0)]
+    times = np.arange(0.0, 9 * 3600.0, 30.0)
+    corners = np.cumsum([0.0, 500.0 / 150.0, 1 / 3, 240.0 / 250.0, 1 / 6]) * 3600.0
+    shown = np.interp(times, corners, [20.0, 520.0, 520.0, 760.0, 760.0])
+    after = times > corners[-1]
+    shown[after] = 20.0 + 740.0 * np.exp(-(times[after] - corners[-1]) / 9000.0)
+    shown += np.random.default_rng(1).normal(0.0, 1.0, times.size)
+    seen = learn_response([Recording(times, shown)] * 3, [planned_curve(asked, PRIOR)] * 3, PRIOR)
+    assert seen.rise_at(700.0) == pytest.approx(PRIOR.rise_at(700.0))
+
+
 def test_one_firing_with_a_dead_element_turns_nothing():
     weak = KilnResponse(900.0, 8000.0, 8000.0, slow_cooling_time_constant=17000.0)
     schedule = [Segment(None, 800.0, 600.0)]
