@@ -11,8 +11,15 @@ from schedules.services.case import COOLED, Case, KilnLimits, Load
 from schedules.services.checks import check
 from schedules.services.draft_fitting import fitted, in_stairs
 from schedules.services.drafted import DraftedSegment, NoDraftError, Reason
-from schedules.services.keyable import keyed_hold, keyed_rate, keyed_target
+from schedules.services.keyable import (
+    keyed_hold,
+    keyed_on_the_way,
+    keyed_rate,
+    keyed_target,
+    keyed_top,
+)
 from schedules.services.practice import first_cooling_of_practice, heating_rate_of_practice
+from schedules.services.process_ranges import DEVITRIFICATION
 from schedules.services.top_rules import BUBBLE_RANGE, STACKED
 from schedules.services.working_temperatures import softening_shift, usual_top
 from studio.services.glass import Glass
@@ -34,13 +41,14 @@ CAST_RATE = 60.0
 MOULD_DRY, MOULD_DRY_HOLD = 200.0, 7200.0
 """°C and s to dry a mould; common practice, no source."""
 BEAD_RATE = 250.0
-"""°C/h for beads, which go in warm; common practice, no source."""
+"""°C/h for beads, at the most; common practice, no source."""
 CLAY_RATE, CLAY_HOLD = 400.0, 7200.0
 """°C/h and s for metal clay; common practice, no source: the maker's sheet wins."""
 SECOND_MOST, THIRD_MOST = 150.0, 330.0
 """°C/h: common practice goes no faster in the later stages of cooling, however thin the piece."""
 
 _NONE = Reason("no_hold")
+_STAGE_ENDS = ("stress_settles", "stress_only_passes", "cool_enough")
 
 
 def draft(
@@ -61,9 +69,9 @@ def draft(
     Raises
     ------
     NoDraftError
-        Where there is none: the peak is unknown, a rate is too slow for the controller, it takes
-        too few segments, or what comes out fails its check (a peak beyond the kiln, a piece
-        wider than it).
+        Where there is none: the peak is unknown or works no glass, a rate is too slow for the
+        controller, it takes too few segments, or what comes out fails its check (a peak beyond the
+        kiln, a piece wider than it).
 
     Examples
     --------
@@ -75,8 +83,8 @@ def draft(
     100.0 670.0 30.0
     300.0 804.0 10.0
     None 482.0 60.0
-    80.0 427.0 0.0
-    145.0 371.0 0.0
+    80.0 425.0 0.0
+    145.0 370.0 0.0
     330.0 60.0 0.0
     """
     case = Case((), process, load, kiln)
@@ -85,7 +93,8 @@ def draft(
     elif process in ("anneal_only", "bead_anneal"):
         plan = [_to_the_soak(case), *_cooling(case)]
     else:
-        plan = [*_to_the_top(case, peak), _fall_to_the_soak(case), *_cooling(case)]
+        way_up = _to_the_top(case, peak)
+        plan = [*way_up, _fall_to_the_soak(case, way_up[-1].target), *_cooling(case)]
     plan = _keyed(plan, kiln)
     plan = fitted(
         plan,
@@ -100,22 +109,25 @@ def draft(
         ),
     )
     remarks = check([each.segment for each in plan], process, load, kiln)
-    if any(remark.severity != "note" for remark in remarks):
-        raise NoDraftError("fails_check")
+    graver = [remark for remark in remarks if remark.severity != "note"]
+    if graver:
+        raise NoDraftError("fails_check", remarks=graver)
     return plan
 
 
 def _metal_clay(peak: float | None) -> list[DraftedSegment]:
     if peak is None:
         raise NoDraftError("peak_unknown")
-    rate, hold = Reason("practice", CLAY_RATE), Reason("practice", CLAY_HOLD)
+    rate, hold = Reason("practice_for_clay", CLAY_RATE), Reason("practice_for_clay", CLAY_HOLD)
     return [DraftedSegment(CLAY_RATE, peak, CLAY_HOLD, rate, Reason("maker_s_sheet"), hold)]
 
 
 def _first_rate(case: Case) -> tuple[float, Reason]:
-    if case.process == "bead_anneal":
-        return BEAD_RATE, Reason("practice", BEAD_RATE)
-    rate = heating_rate_of_practice(case.load.thickest, case.process, case.thickness.wide)
+    """Until glass is past breaking; what is heated all round counts as half as thick."""
+    load = case.load
+    rate = heating_rate_of_practice(load.thickest / case.faces, case.process, case.thickness.wide)
+    if case.process == "bead_anneal" and rate > BEAD_RATE:
+        return BEAD_RATE, Reason("practice_for_beads", BEAD_RATE)
     return rate, Reason("practice_for_thickness", rate)
 
 
@@ -123,29 +135,30 @@ def _to_the_top(case: Case, peak: float | None) -> list[DraftedSegment]:
     top = usual_top(case.process, case.load.glass)
     if top is None:
         raise NoDraftError("process_unknown")
+    past_breaking = case.load.glass.strain_point + ABOVE_STRAIN
     highest = top.peak if peak is None else peak
+    if highest <= past_breaking:
+        raise NoDraftError("peak_too_low", past_breaking)
     why_peak = Reason("usual_for_process" if peak is None else "maker_s_sheet", highest)
     why_hold = Reason("usual_for_process", top.hold)
-    practice = Reason("practice", MIDDLE_RATE)
     rate, why_rate = _first_rate(case)
-    past_breaking = case.load.glass.strain_point + ABOVE_STRAIN
     plan = []
     if case.process == "cast":
-        why = Reason("practice", CAST_RATE)
+        rate, why_rate = CAST_RATE, Reason("practice_for_mould", CAST_RATE)
         dry = Reason("dry_mould", MOULD_DRY_HOLD)
-        plan.append(DraftedSegment(CAST_RATE, MOULD_DRY, MOULD_DRY_HOLD, why, dry, dry))
-        rate, why_rate = CAST_RATE, why
-    middle = min(MIDDLE_RATE, rate) if case.process == "tack_fuse" else MIDDLE_RATE
+        plan.append(DraftedSegment(CAST_RATE, MOULD_DRY, MOULD_DRY_HOLD, why_rate, dry, dry))
     plan.append(DraftedSegment(rate, past_breaking, 0.0, why_rate, Reason("past_breaking"), _NONE))
+    middle, why_middle = MIDDLE_RATE, Reason("practice_while_soft", MIDDLE_RATE)
+    if case.process == "tack_fuse" and rate < MIDDLE_RATE:
+        middle, why_middle = rate, why_rate
     if case.process in STACKED and case.load.layers > 1:
         settles = bubble_temperature(case.load.glass)
         why = Reason("air_between_sheets", BUBBLE_HOLD)
-        plan.append(DraftedSegment(middle, settles, BUBBLE_HOLD, practice, why, why))
-    fuses = case.process in (*STACKED, "fire_polish")
-    last = TOP_RATE if fuses else middle
-    plan.append(
-        DraftedSegment(last, highest, top.hold, Reason("practice", last), why_peak, why_hold)
-    )
+        if settles < highest:
+            plan.append(DraftedSegment(middle, settles, BUBBLE_HOLD, why_middle, why, why))
+    if case.process in (*STACKED, "fire_polish"):
+        middle, why_middle = TOP_RATE, Reason("practice_to_the_top", TOP_RATE)
+    plan.append(DraftedSegment(middle, highest, top.hold, why_middle, why_peak, why_hold))
     return plan
 
 
@@ -183,7 +196,8 @@ def _soak(case: Case) -> tuple[float, float, Reason, Reason]:
     response = case.kiln.response
     fall = ARRIVAL_RATE if response is None else response.fall_at(temperature)
     glass, thickness = case.load.glass, case.thickness.by_factor
-    needed = soak_length(thickness, glass, temperature, case.faces, arrival_rate=fall).needed
+    soak = soak_length(thickness, glass, temperature, case.faces, arrival_rate=fall)
+    needed = max(soak.evening + soak.relaxing, soak.practice / case.faces)
     return temperature, needed, why, Reason("soak_for_thickness", needed)
 
 
@@ -193,35 +207,38 @@ def _to_the_soak(case: Case) -> DraftedSegment:
     return DraftedSegment(rate, temperature, hold, why_rate, why_target, why_hold)
 
 
-def _fall_to_the_soak(case: Case) -> DraftedSegment:
+def _fall_to_the_soak(case: Case, top: float) -> DraftedSegment:
     temperature, hold, why_target, why_hold = _soak(case)
-    return DraftedSegment(
-        None, temperature, hold, Reason("past_crystals_quickly"), why_target, why_hold
-    )
+    crystals = top > DEVITRIFICATION.low
+    why_rate = Reason("past_crystals_quickly" if crystals else "evened_by_the_soak")
+    return DraftedSegment(None, temperature, hold, why_rate, why_target, why_hold)
 
 
 def _cooling(case: Case) -> list[DraftedSegment]:
     soak, _ = soak_temperature(case)
     glass, thickness = case.load.glass, case.thickness.by_factor
     stages = cooling_stages(thickness, glass, soak, case.faces, end=COOLED)
-    most = min(stages[0].rate, first_cooling_of_practice(thickness / case.faces))
-    rule = StageRule()
-    rates = (most, min(most * rule.second, SECOND_MOST), min(most * rule.third, THIRD_MOST))
-    reasons = ("stress_settles", "stress_only_passes", "stress_only_passes")
+    by_conduction, by_practice = stages[0].rate, first_cooling_of_practice(thickness / case.faces)
+    most, rule = min(by_conduction, by_practice), StageRule()
+    first = "cooling_for_thickness" if by_conduction <= by_practice else "cooling_of_practice"
+    second, third = min(most * rule.second, SECOND_MOST), min(most * rule.third, THIRD_MOST)
+    reasons = (
+        (Reason(first, most), "stress_settles"),
+        (Reason("later_stage", second), "stress_only_passes"),
+        (Reason("later_stage", third), "cool_enough"),
+    )
     return [
-        DraftedSegment(
-            rate, stage.end, 0.0, Reason("cooling_for_thickness", rate), Reason(why), _NONE
-        )
-        for stage, rate, why in zip(stages, rates, reasons, strict=True)
+        DraftedSegment(why_rate.figure, stage.end, 0.0, why_rate, Reason(why), _NONE)
+        for stage, (why_rate, why) in zip(stages, reasons, strict=True)
     ]
 
 
 def _keyed(plan: Sequence[DraftedSegment], kiln: KilnLimits) -> list[DraftedSegment]:
     """In the display's degrees and in round figures, without what the kiln does by itself."""
     keyed: list[DraftedSegment] = []
-    before = plan[0].target
+    before = _round_target(plan[0], kiln)
     for index, each in enumerate(plan):
-        target = keyed_target(each.target - kiln.offset, kiln.unit, kiln.resolution)
+        target = _round_target(each, kiln)
         rounded = replace(each, target=target, hold=keyed_hold(each.hold))
         last = index == len(plan) - 1
         if last and index > 0 and _cools_slower(kiln, before, each.rate):
@@ -236,6 +253,16 @@ def _keyed(plan: Sequence[DraftedSegment], kiln: KilnLimits) -> list[DraftedSegm
         keyed.append(rounded)
         before = target
     return keyed
+
+
+def _round_target(each: DraftedSegment, kiln: KilnLimits) -> float:
+    """On the display, °C: a maker's figure as it stands, the others as round as they may be."""
+    shown, why = each.target - kiln.offset, each.why_target.code
+    if why == "maker_s_sheet":
+        return keyed_target(shown, kiln.unit, kiln.resolution)
+    if why == "usual_for_process":
+        return keyed_top(shown, kiln.unit, kiln.resolution)
+    return keyed_on_the_way(shown, kiln.unit, kiln.resolution, falling=why in _STAGE_ENDS)
 
 
 def _cools_slower(kiln: KilnLimits, start: float, rate: float | None) -> bool:

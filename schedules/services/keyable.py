@@ -6,6 +6,13 @@ from studio.services.units import from_celsius, rate_from_celsius, rate_to_celsi
 
 _SLACK = 1e-6
 """Of a step: what arithmetic may add to a figure that is round already."""
+ROUND_TOP = {"C": 1.0, "F": 5.0}
+"""Degrees by unit to which a peak is keyed: what the trade hands on is round in °F, and in °C what
+that comes to."""
+ROUND_WAY = {"C": 5.0, "F": 10.0}
+"""Degrees by unit to which a target is keyed that is only passed on the way."""
+_FALL_SLACK = 1.0
+"""Degrees by which the end of a fall may lie above the figure that it is rounded from."""
 
 
 def _step_in(unit: str, resolution: float) -> float:
@@ -30,6 +37,48 @@ def keyed_target(temperature: float, unit: str, resolution: float) -> float:
     """
     step = _step_in(unit, resolution)
     return float(to_celsius(round(float(from_celsius(temperature, unit)) / step) * step, unit))
+
+
+def keyed_top(temperature: float, unit: str, resolution: float) -> float:
+    """The nearest round peak, °C; the parameters are those of `keyed_target`.
+
+    Examples
+    --------
+    >>> keyed_top(804.0, "C", 1.0), round(keyed_top(745.0, "F", 5 / 9), 2)  # 1375 °F
+    (804.0, 746.11)
+    """
+    return keyed_target(temperature, unit, _multiple_of(resolution, ROUND_TOP[unit], unit))
+
+
+def keyed_on_the_way(
+    temperature: float, unit: str, resolution: float, *, falling: bool = False
+) -> float:
+    """A round target, °C, for a temperature that is only passed.
+
+    The nearest on the way up; on the way down none that is higher by more than a degree, as a stage
+    of cooling must not end early.
+
+    The other parameters are those of `keyed_target`.
+
+    Examples
+    --------
+    >>> keyed_on_the_way(538.0, "C", 1.0), keyed_on_the_way(363.0, "C", 1.0, falling=True)
+    (540.0, 360.0)
+    >>> round(keyed_on_the_way(427.0, "F", 5 / 9, falling=True), 2)  # 800 °F
+    426.67
+    """
+    coarse = _multiple_of(resolution, ROUND_WAY[unit], unit)
+    if not falling:
+        return keyed_target(temperature, unit, coarse)
+    step = _step_in(unit, coarse)
+    shown = floor((float(from_celsius(temperature, unit)) + _FALL_SLACK) / step + _SLACK) * step
+    return float(to_celsius(shown, unit))
+
+
+def _multiple_of(resolution: float, wanted: float, unit: str) -> float:
+    """The smallest multiple of a step, °C, that is no less than `wanted` degrees of `unit`."""
+    step = _step_in(unit, resolution)
+    return float(rate_to_celsius(max(1, ceil(wanted / step - _SLACK)) * step, unit))
 
 
 def keyed_rate(rate: float, unit: str, resolution: float) -> float | None:

@@ -26,7 +26,7 @@ class Top:
 
 TOPS = {
     "full_fuse": Top(804.0, 600.0),
-    "contour_fuse": Top(774.0, 600.0),
+    "contour_fuse": Top(775.0, 600.0),
     "tack_fuse": Top(745.0, 600.0),
     "fire_polish": Top(700.0, 480.0),
     "slump": Top(665.0, 900.0),
@@ -34,6 +34,11 @@ TOPS = {
     "drop_out": Top(690.0, 2700.0),
     "cast": Top(855.0, 5400.0),
 }
+
+
+ROUND = 5.0
+"""°C to which the top of a harder or softer glass is rounded; what comes to less than half of it is
+no difference."""
 
 
 def softening_shift(glass: Glass) -> float:
@@ -53,9 +58,12 @@ def usual_top(process: str, glass: Glass) -> Top | None:
     Examples
     --------
     >>> usual_top("full_fuse", Glass())
-    Top(peak=831.0, hold=600.0)
+    Top(peak=830.0, hold=600.0)
     >>> usual_top("metal_clay", Glass()) is None
     True
     """
     top = TOPS.get(process)
-    return None if top is None else Top(float(round(top.peak + softening_shift(glass))), top.hold)
+    shift = softening_shift(glass)
+    if top is None or abs(shift) < ROUND / 2:
+        return top
+    return Top(ROUND * round((top.peak + shift) / ROUND), top.hold)

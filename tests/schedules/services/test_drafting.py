@@ -5,13 +5,15 @@ import pytest
 
 from schedules.services.checks import KilnLimits, Load, check
 from schedules.services.curve import planned_curve
-from schedules.services.drafted import NoDraftError
+from schedules.services.drafted import NoDraftError, as_written
 from schedules.services.drafting import draft
+from schedules.services.writing import to_core
 from studio.services.kiln_response import KilnResponse
 from studio.services.units import from_celsius, rate_from_celsius
 from tests.schedules.services.draft_loads import (
     CASTING,
     FUSING,
+    GLASSES,
     PROCESSES,
     any_load,
     passes_a_limit,
@@ -80,8 +82,50 @@ def test_safe_variations_raise_no_alarm(count, seed):
 def test_display_is_keyed_so_that_the_glass_comes_where_it_should():
     hot = replace(KILN, offset=12.0)
     for plain, shifted in zip(draft("slump", LOAD, KILN), draft("slump", LOAD, hot), strict=True):
-        assert shifted.target == plain.target - 12.0
         assert shifted.rate == plain.rate
+        if shifted.why_target.code in ("usual_for_process", "maker_s_sheet"):
+            assert shifted.target == plain.target - 12.0
+        else:  # only passed, so round on either display
+            assert shifted.target % 5.0 == plain.target % 5.0 == 0.0
+            assert shifted.target == pytest.approx(plain.target - 12.0, abs=5.0)
+
+
+def test_fahrenheit_figures_are_those_that_a_person_would_key():
+    kiln = replace(KILN, unit="F", resolution=5 / 9)
+    shown = [
+        (each.rate and round(rate_from_celsius(each.rate, "F"), 6), from_celsius(each.target, "F"))
+        for each in draft("full_fuse", LOAD, kiln)
+    ]
+    assert [(rate, round(target, 6)) for rate, target in shown] == [
+        (270, 1000),
+        (180, 1240),
+        (540, 1480),
+        (None, 900),
+        (145, 800),
+        (265, 700),
+    ]
+
+
+def test_figure_of_a_makers_sheet_is_never_rounded_away():
+    load = replace(LOAD, anneal_soak=516.0, glass=GLASSES[2][0])
+    plan = draft("full_fuse", load, KILN, peak=801.0)
+    assert [each.target for each in plan if each.why_target.code == "maker_s_sheet"] == [801, 516]
+
+
+def test_tack_fuse_of_proud_parts_is_heated_and_annealed_as_such():
+    plan = draft("tack_fuse", replace(LOAD, thickest=0.009), KILN)
+    assert {each.why_rate.code for each in plan[:2]} == {"practice_for_thickness"}
+    assert plan[0].rate == plan[1].rate == 55.0
+    [soak] = [each for each in plan if each.why_hold.code == "soak_for_thickness"]
+    assert soak.hold == 3 * 3600.0  # four hours an inch of twice 9 mm, and rounded up
+
+
+def test_bead_is_heated_and_soaked_as_half_its_thickness():
+    bead = Load(GLASSES[2][0], thickest=0.03, thinnest=0.03, layers=1, anneal_soak=510.0)
+    slab = replace(bead, thickest=0.015, thinnest=0.015)
+    first, flat = draft("bead_anneal", bead, KILN)[0], draft("anneal_only", slab, KILN)[0]
+    assert (first.rate, first.hold, first.target) == (flat.rate, flat.hold, flat.target)
+    assert draft("bead_anneal", replace(bead, thickest=0.006, thinnest=0.006), KILN)[0].rate == 250
 
 
 def test_fahrenheit_controller_gets_whole_degrees():
@@ -149,6 +193,24 @@ def test_peak_beyond_the_kiln_gets_no_draft():
     with pytest.raises(NoDraftError) as refused:
         draft("full_fuse", LOAD, replace(KILN, max_temperature=750.0))
     assert refused.value.code == "fails_check"
+    assert [each.code for each in refused.value.remarks] == ["target_above_kiln_limit"]
+
+
+def test_peak_at_which_glass_does_not_move_gets_no_draft():
+    with pytest.raises(NoDraftError) as refused:
+        draft("cast", LOAD, KILN, peak=500.0)
+    assert (refused.value.code, refused.value.figure) == ("peak_too_low", 540.0)
+
+
+def test_draft_is_written_as_it_is_keyed():
+    kiln = replace(KILN, unit="F", resolution=5 / 9)
+    plan = draft("slump", LOAD, kiln)
+    written = as_written(plan, "F")
+    assert [str(each.target) for each in written] == ["1000", "1230", "900", "800", "700"]
+    for kept, each in zip(to_core(written, "F"), plan, strict=True):
+        assert kept.target == pytest.approx(each.target, abs=1e-9)
+        assert kept.rate == (None if each.rate is None else pytest.approx(each.rate, abs=1e-9))
+        assert kept.hold == each.hold
 
 
 def test_sheets_get_a_bubble_hold_and_a_single_sheet_none():
