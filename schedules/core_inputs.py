@@ -119,6 +119,7 @@ def kiln_limits_of(kiln: Kiln, room_c: float | None = None) -> KilnLimits:
         ),
         response=response_of(kiln, room_c),
         offset=kiln.offset_c,
+        unit=kiln.controller_unit,
     )
 
 
@@ -131,4 +132,27 @@ def load_for(schedule: Schedule) -> Load:
         thinnest=schedule.thinnest_mm / MM_PER_M,
         width=0.0,  # a schedule is written for a thickness, not for a size
         length=0.0,
+    )
+
+
+def load_to_draft(
+    *,
+    family: GlassFamily | None,
+    kind: GlassKind | None,
+    thickest_mm: float,
+    thinnest_mm: float,
+    layers: int,
+    width_mm: float | None,
+    length_mm: float | None,
+) -> Load:
+    """The load that a schedule is drafted for; a size that isn't known is 0."""
+    return Load(
+        glass=glass_of(kind, family),
+        family="" if family is None else family.name,
+        thickest=thickest_mm / MM_PER_M,
+        thinnest=thinnest_mm / MM_PER_M,
+        layers=layers,
+        width=(width_mm or 0.0) / MM_PER_M,
+        length=(length_mm or 0.0) / MM_PER_M,
+        anneal_soak=None if family is None else family.anneal_soak_c,
     )
