@@ -39,10 +39,15 @@ _CHAMBER = re.compile(
 )
 _NAMED_UNIT = re.compile(
     r"(?:°|º|˚|\ufffd|deg(?:rees?)?\.?|[\[(/_,|])[ _]*(?P<sign>[CF])(?![A-Za-z0-9])"
-    r"|^(?P<alone>[CF])$|\btemp\w*\.?[ -]+(?P<behind>[CF])$"
+    r"|^(?P<alone>[CF])$"
+    # Behind a word for what is measured, or a number: a kiln, a probe or a zone may be called C.
+    r"|(?:\b(?:temp\w*|chamber|actual|measured|display|reading|glass|room|ambient|set.?point|pv)\.?"
+    r"|\d)[ -]+(?P<behind>[CF])$"
     r"|(?P<word>celsius|centigrade|fahrenheit)",
     re.IGNORECASE,
 )
+_OTHER_LETTERS = "abdegh"
+"""Beside a column whose name ends with one of these, a C or F behind the same words counts too."""
 _NOTED_UNIT = re.compile(
     r"(?:unit|temp\w*|scale|degrees?)\w*\W+(?:in\W+)?(?:deg\w*\.?\W*)?"
     r"(?P<unit>C|F|celsius|fahrenheit)\b",
@@ -71,19 +76,41 @@ class Channel:
     likeness: float
 
 
-def named_unit(name: str) -> Unit | None:
+def named_unit(name: str, beside: Iterable[str] = ()) -> Unit | None:
     """The unit in the name of a column.
+
+    Parameters
+    ----------
+    name : of the column
+    beside : the names of all columns; beside A and B, a C is no unit
+
+    Returns
+    -------
+    "C", "F", or None where the name holds none.
 
     Examples
     --------
-    >>> [named_unit(n) for n in ("Temp (°F)", "kiln_c", "Chamber [degC]", "TC1", "type C1")]
-    ['F', 'C', 'C', None, None]
+    >>> [named_unit(n) for n in ("Temp (°F)", "kiln_c", "chamber C", "T1 C", "TC1", "zone C")]
+    ['F', 'C', 'C', 'C', None, None]
+    >>> named_unit("C", ["time", "C"]), named_unit("C", ["time", "A", "B", "C"])
+    ('C', None)
     """
     found = _NAMED_UNIT.search(name)
     if found is None:
         return None
+    letter_at_end = found["word"] is None and found.end() == len(name)
+    if letter_at_end and _is_one_of_several(name, beside):
+        return None
     text = found["sign"] or found["alone"] or found["behind"] or found["word"]
     return "F" if text[0] in "fF" else "C"
+
+
+def _is_one_of_several(name: str, beside: Iterable[str]) -> bool:
+    """Whether the letter at its end tells a column from its neighbours, as of chambers A to C."""
+    stem = name[:-1].casefold()
+    return not {each.casefold() for each in beside}.isdisjoint(
+        stem + letter for letter in _OTHER_LETTERS
+    )
 
 
 def noted_unit(notes: Iterable[str]) -> Unit | None:
@@ -105,14 +132,25 @@ def coded_unit(code: int) -> Unit | None:
     return {CELSIUS: "C", FAHRENHEIT: "F"}.get(code)  # type: ignore[return-value]
 
 
-def likeness(name: str, values: Floats, peak: float | None) -> float:
+def likeness(name: str, values: Floats, peak: float | None, *, has_unit: bool = False) -> float:
     """How much a column looks like the chamber's temperatures.
 
     Parameters
     ----------
     name : of the column
-    values : of the sample, as written; NaN where there is none
+    values : of the sample, as written, shape (n,); NaN where there is none
     peak : °C that was planned, or None
+    has_unit : whether °C or °F is named in its name
+
+    Returns
+    -------
+    About −10 for what holds no temperatures, up to 6 for what surely does.
+
+    Examples
+    --------
+    >>> heat = np.linspace(20.0, 800.0, 50)
+    >>> likeness("kiln", heat, 804.0) > likeness("setpoint", heat, 804.0)
+    True
     """
     known = values[np.isfinite(values)]
     known = known[(known > COLDEST) & (known < float(from_celsius(HOTTEST, "F")))]
@@ -120,7 +158,7 @@ def likeness(name: str, values: Floats, peak: float | None) -> float:
         return -10.0
     low, high = (float(at) for at in np.percentile(known, [1, 100]))
     score = -3.0 * bool(_OTHER.search(name)) + 1.0 * bool(_CHAMBER.search(name))
-    score += 0.5 * (named_unit(name) is not None)
+    score += 0.5 * has_unit
     score += float(np.clip((high - low) / 300.0, 0.0, 2.0))
     score += 1.0 * (high > 300.0)
     if peak is not None:

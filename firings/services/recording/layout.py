@@ -36,6 +36,7 @@ _MARKS = re.compile(r"^[\s#%/*'!\"]+|[\s\"]+$")
 _UNIT_ROW = re.compile(
     r"\W*(?:\w{0,3}|deg\w*\W*\w?|celsius|fahrenheit|[dhmsy]+(?:\W+[dhmsy]+)*)\W*", re.IGNORECASE
 )
+_LETTER = re.compile(r"[CF]", re.IGNORECASE)
 _UNIT_CELL = re.compile(r"\W*(?:deg\w*\W*)?[CF]\W*|celsius|fahrenheit", re.IGNORECASE)
 
 
@@ -177,10 +178,14 @@ def _names(sample: Sample, body: list[int], width: int) -> tuple[tuple[str, ...]
     if units and len(above) > 1 and len(sample.rows[above[-2]]) > 1:
         rows = above[-2:]
     _check_names(sample, rows, body, width)
-    names = [
-        " ".join(filter(None, (_MARKS.sub("", sample.cell(row, place)) for row in rows)))
-        for place in range(width)
-    ]
+    cells = [[_MARKS.sub("", sample.cell(row, place)) for place in range(width)] for row in rows]
+    if units and len(rows) > 1:  # a C below a name is no longer alone
+        written = cells[-1]
+        cells[-1] = [
+            f"°{cell}" if _LETTER.fullmatch(cell) and named_unit(cell, written) else cell
+            for cell in written
+        ]
+    names = [" ".join(filter(None, column)) for column in zip(*cells, strict=True)]
     return tuple(names), notes
 
 
@@ -220,14 +225,15 @@ def _channels(
         ):
             continue
         code = int(each.units[started].max())
+        unit = named_unit(names[place], names)
         found.append(
             Channel(
                 column=place,
                 name=names[place],
-                unit=coded_unit(code) or named_unit(names[place]),
+                unit=coded_unit(code) or unit,
                 lowest=float(known.min()),
                 highest=float(known.max()),
-                likeness=likeness(names[place], values, peak),
+                likeness=likeness(names[place], values, peak, has_unit=unit is not None),
             )
         )
     return found

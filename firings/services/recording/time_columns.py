@@ -107,5 +107,5 @@ def _counting(numbers: Sequence[NumberCells], names: Sequence[str]) -> int | Non
             continue
         name = names[place]
         named = 1.0 * bool(_TIME_NAME.search(name)) - 0.4 * bool(_INDEX.search(name))
-        scores[place] = named + rising - 1.0 * (named_unit(name) is not None) - 1e-3 * place
+        scores[place] = named + rising - 1.0 * (named_unit(name, names) is not None) - 1e-3 * place
     return max(scores, key=lambda place: scores[place], default=None)

@@ -8,6 +8,7 @@ import pytest
 from firings.services.recording import ReadingChoices, RecordingError, read_recording
 from schedules.services.curve import Segment, planned_curve
 from studio.services.kiln_response import KilnResponse
+from studio.services.units import to_celsius
 from tests.firings.recordings.writing import FileShape, a_firing, write
 
 KILN = KilnResponse(1100.0, 7200.0, 10800.0)
@@ -74,11 +75,47 @@ def test_cells_of_both_units_are_each_read_in_their_own() -> None:
         ("TC1 °C", True),
         ("chamber/C", True),
         ("Temp. Celsius", True),
+        ("chamber C", True),
+        ("chamber F", False),
+        ("temp C", True),
+        ("T1 (C)", True),
+        ("T1 F", False),
+        ("deg C", True),
+        ("degF", False),
+        ("F", False),
     ],
 )
 def test_unit_in_the_name_of_the_column(name: str, celsius: bool) -> None:
     seen = read(f"elapsed s,{name}\n" + series(100.0, 1000.0))
     assert seen.temperatures[-1] == pytest.approx(1000.0 if celsius else 537.7778, abs=1e-3)
+    assert "unit_guessed" not in {remark.code for remark in seen.remarks}
+
+
+@pytest.mark.parametrize("name", ["kiln C", "zone C", "probe F", "channel C", "type C"])
+def test_a_letter_that_may_be_the_name_of_a_thing_is_no_unit(name: str) -> None:
+    seen = read(f"elapsed s,{name}\n" + series(68.0, 1480.0))
+    assert seen.temperatures[-1] == pytest.approx(804.4444, abs=1e-3)
+    assert "unit_guessed" in {remark.code for remark in seen.remarks}
+
+
+@pytest.mark.parametrize("names", ["A,B,C", "chamber A,chamber B,chamber C", "t_a,t_b,t_c"])
+def test_a_letter_beside_its_neighbours_is_no_unit(names: str) -> None:
+    rows = "\n".join(f"{30 * at},{70 + at % 3},{72 + at % 2},{68 + 7.1 * at}" for at in range(200))
+    seen = read(f"elapsed s,{names}\n{rows}")
+    assert seen.temperatures[-1] == pytest.approx(float(to_celsius(68 + 7.1 * 199, "F")))
+    assert "unit_guessed" in {remark.code for remark in seen.remarks}
+
+
+def test_two_columns_of_both_units_are_units_though_single_letters() -> None:
+    rows = "\n".join(f"{30 * at},{200 + at},{392 + 1.8 * at:.1f}" for at in range(50))
+    seen = read(f"elapsed s,C,F\n{rows}")
+    assert seen.temperatures[-1] == pytest.approx(249.0)
+    assert "unit_guessed" not in {remark.code for remark in seen.remarks}
+
+
+def test_a_bare_letter_in_the_row_of_units_is_one() -> None:
+    seen = read("Time;Kiln\nmin;F\n0;170\n1;175\n2;180\n3;190\n")
+    assert seen.temperatures[0] == pytest.approx(76.6667, abs=1e-3)
     assert "unit_guessed" not in {remark.code for remark in seen.remarks}
 
 
