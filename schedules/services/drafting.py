@@ -6,8 +6,9 @@ A place to start from, not a proven schedule: the glass maker's sheet wins.
 from collections.abc import Sequence
 from dataclasses import replace
 
-from schedules.services.anneal_plan import ARRIVAL_RATE, StageRule, cooling_stages, soak_length
-from schedules.services.case import COOLED, Case, KilnLimits, Load
+from schedules.services.anneal_plan import ARRIVAL_RATE, soak_length
+from schedules.services.annealing import cooling_rate_limit
+from schedules.services.case import Case, KilnLimits, Load
 from schedules.services.checks import check
 from schedules.services.draft_fitting import fitted, in_stairs
 from schedules.services.drafted import DraftedSegment, NoDraftError, Reason
@@ -18,8 +19,9 @@ from schedules.services.keyable import (
     keyed_target,
     keyed_top,
 )
-from schedules.services.practice import first_cooling_of_practice, heating_rate_of_practice
+from schedules.services.practice import heating_rate_of_practice
 from schedules.services.process_ranges import DEVITRIFICATION
+from schedules.services.safe_cooling import safe_stages
 from schedules.services.top_rules import BUBBLE_RANGE, STACKED
 from schedules.services.working_temperatures import softening_shift, usual_top
 from studio.services.glass import Glass
@@ -44,8 +46,6 @@ BEAD_RATE = 250.0
 """°C/h for beads, at the most; common practice, no source."""
 CLAY_RATE, CLAY_HOLD = 400.0, 7200.0
 """°C/h and s for metal clay; common practice, no source: the maker's sheet wins."""
-SECOND_MOST, THIRD_MOST = 150.0, 330.0
-"""°C/h: common practice goes no faster in the later stages of cooling, however thin the piece."""
 
 _NONE = Reason("no_hold")
 _STAGE_ENDS = ("stress_settles", "stress_only_passes", "cool_enough")
@@ -217,18 +217,16 @@ def _fall_to_the_soak(case: Case, top: float) -> DraftedSegment:
 def _cooling(case: Case) -> list[DraftedSegment]:
     soak, _ = soak_temperature(case)
     glass, thickness = case.load.glass, case.thickness.by_factor
-    stages = cooling_stages(thickness, glass, soak, case.faces, end=COOLED)
-    by_conduction, by_practice = stages[0].rate, first_cooling_of_practice(thickness / case.faces)
-    most, rule = min(by_conduction, by_practice), StageRule()
-    first = "cooling_for_thickness" if by_conduction <= by_practice else "cooling_of_practice"
-    second, third = min(most * rule.second, SECOND_MOST), min(most * rule.third, THIRD_MOST)
+    stages = safe_stages(thickness, glass, soak, case.faces)
+    by_practice = stages[0].rate < cooling_rate_limit(thickness, glass, case.faces)
+    first = "cooling_of_practice" if by_practice else "cooling_for_thickness"
     reasons = (
-        (Reason(first, most), "stress_settles"),
-        (Reason("later_stage", second), "stress_only_passes"),
-        (Reason("later_stage", third), "cool_enough"),
+        (first, "stress_settles"),
+        ("later_stage", "stress_only_passes"),
+        ("later_stage", "cool_enough"),
     )
     return [
-        DraftedSegment(why_rate.figure, stage.end, 0.0, why_rate, Reason(why), _NONE)
+        DraftedSegment(stage.rate, stage.end, 0.0, Reason(why_rate, stage.rate), Reason(why), _NONE)
         for stage, (why_rate, why) in zip(stages, reasons, strict=True)
     ]
 
