@@ -6,21 +6,19 @@ Planned is always dashed, recorded solid, the annealing range a pale band. A dra
 numbers and labels that are ready to be written; the template adds the marks.
 """
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 
 import numpy as np
 from numpy.typing import NDArray
 
+from schedules.axes import HOUR, Tick, path_data, round_step, time_ticks
 from schedules.services.curve import Curve
 from schedules.services.thinning import thinned
 from studio.formats import DEGREE, number
 from studio.services.units import from_celsius
 
-HOUR = 3600.0
-QUARTER = 900.0
 MOST_POINTS = 400
 COOLING_POINTS = 60
 
@@ -60,12 +58,6 @@ class Moment:
     at: float
     temperature: float
     words: str
-
-
-@dataclass(frozen=True)
-class Tick:
-    at: float
-    label: str
 
 
 @dataclass(frozen=True)
@@ -179,7 +171,7 @@ def _draw(
     last = max(float(np.nanmax(line.times)) for line in lines) or HOUR
     highest = max(float(np.nanmax(line.temperatures)) for line in lines)
     shown_highest = float(from_celsius(highest, unit)) * 1.06
-    tick_step = _round_step(shown_highest / paper.temperature_ticks)
+    tick_step = round_step(shown_highest / paper.temperature_ticks)
 
     def x_of(seconds: NDArray[np.float64]) -> NDArray[np.float64]:
         return left + (right - left) * np.asarray(seconds) / last
@@ -192,7 +184,7 @@ def _draw(
         if line is None or not line.times.size:
             return ""
         times, temperatures = thinned(line.times, line.temperatures, MOST_POINTS)
-        return _path(x_of(times), y_of(temperatures))
+        return path_data(x_of(times), y_of(temperatures))
 
     points: tuple[DrawnPoint, ...] = ()
     if readings is not None and readings.times.size:
@@ -221,7 +213,7 @@ def _draw(
             for each in moments
             if 0 <= each.at <= last
         ),
-        time_ticks=_time_ticks(last, left, right, paper.most_time_ticks, starts_at),
+        time_ticks=time_ticks(last, left, right, paper.most_time_ticks, starts_at),
         temperature_ticks=tuple(
             Tick(
                 round(bottom - (bottom - top) * value / shown_highest, 1),
@@ -242,58 +234,3 @@ def _draw(
         ),
         unit=unit,
     )
-
-
-def _path(x: NDArray[np.float64], y: NDArray[np.float64]) -> str:
-    parts: list[str] = []
-    pen_up = True
-    for px, py in zip(x, y, strict=True):
-        if math.isnan(py):
-            pen_up = True
-            continue
-        parts.append(f"{'M' if pen_up else 'L'}{px:.1f} {py:.1f}")
-        pen_up = False
-    return "".join(parts)
-
-
-def _round_step(rough: float) -> float:
-    """The next 1, 2, 2.5 or 5 × 10ⁿ at or above a rough step."""
-    scale = 10.0 ** math.floor(math.log10(rough))
-    return next(step * scale for step in (1, 2, 2.5, 5, 10) if step * scale >= rough * 0.999)
-
-
-def _time_ticks(
-    last: float, left: float, right: float, most: int, starts_at: datetime | None
-) -> tuple[Tick, ...]:
-    hours = last / HOUR
-    step_h = next(
-        (step for step in (0.25, 0.5, 1, 2, 3, 4, 6, 12, 24, 48, 96) if hours / step <= most), 240
-    )
-    if starts_at is None:
-        values = [step_h * n for n in range(int(hours / step_h) + 1)]
-        return tuple(
-            Tick(round(left + (right - left) * v / hours, 1), f"{number(v, 2)} h" if v else "0")
-            for v in values
-        )
-    return tuple(
-        Tick(
-            round(left + (right - left) * seconds / last, 1),
-            f"{clock:%a}" if clock.hour == clock.minute == 0 else f"{clock:%H:%M}",
-        )
-        for seconds, clock in _quarters(last, starts_at)
-        if (clock.toordinal() * 24 + clock.hour + clock.minute / 60) % step_h == 0
-    )
-
-
-def _quarters(last: float, starts_at: datetime) -> Iterator[tuple[float, datetime]]:
-    """Each quarter of an hour by the clock until `last` (s), also where the clocks change."""
-    into_quarter = starts_at.minute % 15 * 60 + starts_at.second + starts_at.microsecond / 1e6
-    seconds = -into_quarter % QUARTER
-    while seconds <= last:
-        yield seconds, _clock(starts_at, seconds)
-        seconds += QUARTER
-
-
-def _clock(starts_at: datetime, seconds: float) -> datetime:
-    """The time by the clock after so many seconds that really pass."""
-    return (starts_at.astimezone(UTC) + timedelta(seconds=seconds)).astimezone(starts_at.tzinfo)

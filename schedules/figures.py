@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from schedules.charts import HOUR, Line, Moment, TemperatureBand
+from schedules.axes import HOUR
+from schedules.charts import Line, Moment, TemperatureBand
 from schedules.services.thinning import thinned
 from studio.formats import DEGREE, duration
 from studio.services.units import from_celsius
