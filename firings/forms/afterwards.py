@@ -9,12 +9,12 @@ from django.utils import timezone
 from firings.actions.record import CLOCKS_DIFFER
 from firings.forms.choices import glass_field, glass_to_choose, people_to_write_for, revision_field
 from firings.forms.judging import VerdictField
-from firings.forms.load import THICKNESS_TAKEN, MillimetreField
+from firings.forms.load import THICKNESS_TAKEN
 from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField
 from firings.models import LoadedPiece
 from firings.queries.plan import revisions_to_fire
-from studio.forms.fields import DurationField, TemperatureField, UnitForm
+from studio.forms.fields import DurationField, MillimetreField, TemperatureField, UnitForm
 from studio.models import Kiln, Person, ShelfPlace
 
 PIECE_FIELDS = ["glass", "layers", "thickest_mm", "place", "wanted"]

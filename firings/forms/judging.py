@@ -5,8 +5,9 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from firings.forms.load import SIZE_TAKEN, THICKNESS_TAKEN, MillimetreField
+from firings.forms.load import SIZE_TAKEN, THICKNESS_TAKEN
 from firings.models import Fault, FaultKind, LoadedPiece, VerdictValue
+from studio.forms.fields import MillimetreField
 
 SIZES_AFTER = ["length_after_mm", "width_after_mm", "thickness_after_mm"]
 

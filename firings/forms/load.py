@@ -12,23 +12,8 @@ from firings.forms.choices import (
 )
 from firings.models import Firing, LoadedPiece, Piece
 from studio.forms.editing import SavesOwnChanges
+from studio.forms.fields import MillimetreField
 from studio.models import Person, ShelfPlace
-
-
-class MillimetreField(forms.FloatField):
-    """A length in millimetres; takes a decimal comma too."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        kwargs["widget"] = forms.TextInput(attrs={"inputmode": "decimal"})
-        super().__init__(**kwargs)
-        self.error_messages["invalid"] = "Enter a number of millimetres, such as 6."
-
-    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
-        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
-
-    def prepare_value(self, value: Any) -> Any:
-        return f"{value:g}" if isinstance(value, float) else value
-
 
 SIZES = ["thickest_mm", "thinnest_mm", "length_mm", "width_mm"]
 FACTS = ["glass", "layers", *SIZES, "place", "wanted"]

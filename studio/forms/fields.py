@@ -154,6 +154,21 @@ class DurationField(ShownRounded, forms.Field):
         return value
 
 
+class MillimetreField(forms.FloatField):
+    """A length in millimetres; takes a decimal comma too."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs["widget"] = forms.TextInput(attrs={"inputmode": "decimal"})
+        super().__init__(**kwargs)
+        self.error_messages["invalid"] = "Enter a number of millimetres, such as 6."
+
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
+        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value:g}" if isinstance(value, float) else value
+
+
 class UnitForm(forms.BaseForm):
     """Mixin: gives a form's temperature fields the unit that its reader chose, and says it."""
 
