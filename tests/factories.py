@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from firings.models import Firing, LoadedPiece, Piece
 from schedules.models import Revision, RevisionSegment, Schedule
-from studio.models import GlassFamily, GlassKind, Kiln, Person, ShelfPlace
+from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse, Person, ShelfPlace
 
 PASSWORD = "a-long-enough-phrase"
 
@@ -55,6 +55,23 @@ def make_kiln(name: str = "Heron", **overrides: Any) -> Kiln:
             "controller_segments": 8,
             "cooling_constant_h": 3.5,
             "slow_cooling_constant_h": 7.0,
+        }
+        | overrides
+    )
+
+
+def make_learnt_response(kiln: Kiln, **overrides: Any) -> LearntResponse:
+    """What recordings taught of a kiln that heats and cools about as its keyed figures say."""
+    covariance = [[64.0, 0, 0, 0], [0, 225.0, 0, 0], [0, 0, 4e5, 0], [0, 0, 0, 1.6e6]]
+    return LearntResponse.objects.create(
+        **{
+            "kiln": kiln,
+            "full_power_limit_c": kiln.full_power_limit_c,
+            "rise_at_700_c_per_h": kiln.rise_at_700_c_per_h,
+            "cooling_constant_h": kiln.cooling_constant_h,
+            "slow_cooling_constant_h": kiln.slow_cooling_constant_h,
+            "covariance": covariance,
+            "recordings": 4,
         }
         | overrides
     )

@@ -1,12 +1,10 @@
 """A firing with what was planned of it, what was recorded, and what to do next."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 
 from django.db.models import Q
 
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
-from firings.queries.opening import OpeningRange, opening_range
 from firings.queries.record import LoadRemark, load_remarks
 from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
@@ -15,7 +13,7 @@ from firings.services.recording import Recording
 from firings.services.top import Top, find_top
 from firings.wording import chart_says
 from schedules.charts import SvgCurve
-from schedules.core_inputs import OPENING_C
+from schedules.queries.opening import Opening, opening_of
 from schedules.services.curve import Curve
 from studio import access
 from studio.models import Person, Studio
@@ -60,14 +58,12 @@ class FiringPage:
     recorded: Recorded
     drawings: tuple[SvgCurve, ...]
     says: str
-    cool_at: datetime | None
-    cool_between: OpeningRange | None
+    opening: Opening | None
     load_remarks: list[LoadRemark]
     to_judge: LoadedPiece | None
     note: NextTimeNote | None
     taken: NoteTaken | None
     later: Firing | None
-    opening_c: float = OPENING_C
 
     @property
     def is_recorded(self) -> bool:
@@ -95,16 +91,13 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
     firing, curve = seen.firing, seen.curve
     schedule, opened = firing.revision.schedule, firing.state == FiringState.OPENED
     taken = note_taken_of(firing) if opened else None
-    seconds = curve.cool_to(OPENING_C)
-    start = firing.started_at or firing.planned_start
     return FiringPage(
         firing=firing,
         held=Held(curve, find_top(curve.segments), seen.recording, seen.comparison),
         recorded=seen.recorded,
         drawings=seen.chart(reader.unit).drawings,
         says=chart_says(curve, seen.recording, reader.unit),
-        cool_at=None if seconds is None or start is None else start + timedelta(seconds=seconds),
-        cool_between=None if opened else opening_range(curve, start),
+        opening=None if opened else opening_of(curve, firing.started_at or firing.planned_start),
         load_remarks=load_remarks(firing),
         to_judge=_to_judge(firing, reader) if opened else None,
         note=None if taken or not opened else next_time_note(schedule, firing.kiln, studio),

@@ -7,15 +7,9 @@ from datetime import datetime, timedelta
 from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
 from django.utils import timezone
 
-from firings.queries.opening import OpeningRange, opening_range
-from schedules.core_inputs import (
-    OPENING_C,
-    core_segments,
-    curve_of,
-    kiln_limits_of,
-    load_for,
-)
+from schedules.core_inputs import core_segments, curve_of, kiln_limits_of, load_for
 from schedules.models import Revision
+from schedules.queries.opening import Opening, opening_of
 from schedules.services.checks import check
 from schedules.wording import RemarkLine, remark_lines
 from studio.models import Kiln
@@ -51,30 +45,24 @@ def planning_remarks(revision: Revision, kiln: Kiln, unit: str) -> list[RemarkLi
 
 @dataclass(frozen=True)
 class Outlook:
-    """A planned firing as it would go: what speaks against it, and when it would be over.
-
-    Times are None where the kiln never gets there; `cool_at` is when its display would read
-    `opening_c`, cool enough to open, and `cool_between` how sure that is.
+    """A planned firing as it would go: what speaks against it, and when it would be over; None
+    where the kiln never gets there.
     """
 
     remarks: list[RemarkLine]
     starts_at: datetime
     duration_s: float | None
     ends_at: datetime | None
-    cool_at: datetime | None
-    cool_between: OpeningRange | None
-    opening_c: float = OPENING_C
+    opening: Opening | None
 
 
 def outlook_of(revision: Revision, kiln: Kiln, unit: str, starts_at: datetime | None) -> Outlook:
     curve = curve_of(revision, kiln)
     start = starts_at or timezone.now()
-    cool = None if curve.duration is None else curve.cool_to(OPENING_C)
     return Outlook(
         remarks=planning_remarks(revision, kiln, unit),
         starts_at=start,
         duration_s=curve.duration,
         ends_at=None if curve.duration is None else start + timedelta(seconds=curve.duration),
-        cool_at=None if cool is None else start + timedelta(seconds=cool),
-        cool_between=None if cool is None else opening_range(curve, start),
+        opening=opening_of(curve, start),
     )

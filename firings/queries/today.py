@@ -1,14 +1,14 @@
 """What the front page shows: the kilns now, what waits for a verdict, what comes next."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from firings.core_inputs import keyed_curve
 from firings.models import Firing, FiringState, LoadedPiece
-from schedules.core_inputs import OPENING_C
 from schedules.models import Schedule
+from schedules.queries.opening import Opening, opening_of
 from studio.models import GlassFamily, GlassKind, Kiln, Person
 
 MOST_WAITING = 12
@@ -19,17 +19,17 @@ MOST_PLANNED = 12
 class KilnNow:
     """A kiln with what is in it: `running`, or the `last` firing that was opened, or neither.
 
-    By the plan: `expected_c` is what the display should show now, None once the last segment is
-    over by more than the plan can tell; `cool_at` is when it should be at `opening_c`.
+    By the plan: `expected_c` is what the display should show now, and `opening` when it should be
+    cool enough to open; both are None where the plan does not tell.
     """
 
     kiln: Kiln
     running: Firing | None = None
     last: Firing | None = None
     expected_c: float | None = None
-    cool_at: datetime | None = None
+    opening: Opening | None = None
     should_be_cool: bool = False
-    opening_c: float = OPENING_C
+    is_surely_cool: bool = False
 
 
 @dataclass(frozen=True)
@@ -87,15 +87,19 @@ def _running(kiln: Kiln, firing: Firing, now: datetime) -> KilnNow:
     assert firing.started_at is not None  # noqa: S101  a constraint: whatever fires has started
     elapsed = (now - firing.started_at).total_seconds()
     expected = None if curve.duration is None else curve.at(elapsed)
-    seconds = curve.cool_to(OPENING_C)
-    cool_at = None if seconds is None else firing.started_at + timedelta(seconds=seconds)
+    opening = opening_of(curve, firing.started_at)
     return KilnNow(
         kiln,
         running=firing,
         expected_c=expected,
-        cool_at=cool_at,
-        should_be_cool=cool_at is not None and cool_at <= now,
+        opening=opening,
+        should_be_cool=_is_past(opening.at if opening else None, now),
+        is_surely_cool=_is_past(opening.latest_at if opening else None, now),
     )
+
+
+def _is_past(moment: datetime | None, now: datetime) -> bool:
+    return moment is not None and moment <= now
 
 
 def pieces_waiting_for(person: Person) -> QuerySet[LoadedPiece]:

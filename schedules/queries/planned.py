@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Any
 
 from django.utils import timezone
@@ -16,6 +16,7 @@ from schedules.charts import (
 )
 from schedules.core_inputs import OPENING_C, kiln_limits_of, response_of
 from schedules.figures import plotly_figure
+from schedules.queries.opening import Opening, opening_of
 from schedules.services.case import Case
 from schedules.services.checks import Load, check_case
 from schedules.services.curve import Curve, Segment, planned_curve
@@ -68,19 +69,10 @@ class Planned:
     def total_s(self) -> float | None:
         return self.curve.duration
 
-    @property
-    def opening_c(self) -> float:
-        return OPENING_C
-
-    @property
-    def opening_s(self) -> float | None:
-        return self.curve.cool_to(OPENING_C)
-
-    @property
-    def opens_at(self) -> datetime | None:
+    @cached_property
+    def opening(self) -> Opening | None:
         """When it would be cool enough if it were started now."""
-        opening_s = self.opening_s
-        return None if opening_s is None else timezone.now() + timedelta(seconds=opening_s)
+        return opening_of(self.curve, timezone.now())
 
     @property
     def total_difference_s(self) -> float | None:

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import exp, log, sqrt
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
 
 from schedules.services.curve import Segment, planned_curve
 from studio.services.kiln_response import KilnResponse
@@ -61,6 +61,11 @@ def predict_time(
     -------
     PredictedTime, or None where the kiln does not reach a target or never cools so far.
 
+    Raises
+    ------
+    ValueError
+        For a coverage that does not lie between 0 and 1, and as `planned_curve`.
+
     Examples
     --------
     >>> kiln = KilnResponse(1100.0, 7200.0, 10800.0, covariance=np.diag([100.0, 0, 1e6, 1e6]))
@@ -80,7 +85,7 @@ def predict_time(
     variance = CONTROL**2
     if response.covariance is not None:
         variance += _variance(time, middle, np.asarray(response.covariance), expected)
-    reach = float(norm.ppf((1 + coverage) / 2)) * sqrt(variance)
+    reach = NormalDist().inv_cdf((1 + coverage) / 2) * sqrt(variance)
     return PredictedTime(expected, expected * exp(-reach), expected * exp(reach), coverage)
 
 

@@ -242,13 +242,12 @@ def test_opening_has_a_range_where_a_response_was_learnt(
     Firing.objects.filter(pk=firing.pk).update(state="firing", opened_at=None)
     page = signed_in(artist).get(reverse("firings:firing_detail", args=[firing.pk]))
     shown = page.context["page"]
-    assert shown.cool_between.earliest < shown.cool_at < shown.cool_between.latest
-    assert "in nine of ten firings" in page.text
+    assert shown.opening.earliest_at < shown.opening.at < shown.opening.latest_at
+    assert "nine of ten firings" in page.text
     start = datetime(2026, 4, 1, 18, 0, tzinfo=UTC)
-    outlook = outlook_of(firing.revision, taught, "C", start)
-    assert outlook.cool_between.earliest < outlook.cool_at < outlook.cool_between.latest
+    assert outlook_of(firing.revision, taught, "C", start).opening.is_learnt
     taught.use_learnt_response = False
-    assert outlook_of(firing.revision, taught, "C", start).cool_between is None
+    assert not outlook_of(firing.revision, taught, "C", start).opening.is_learnt
 
 
 def test_ageing_is_said_once_it_is_real(

@@ -79,7 +79,7 @@ def test_running_kiln_says_when_it_should_be_cool(artist: Person, artist_client:
     assert now_in.running == firing
     assert now_in.expected_c == pytest.approx(20 + 2 * 150, abs=0.1)  # 150 °C/h from 20 °C
     assert not now_in.should_be_cool
-    assert NOW + timedelta(hours=8) < now_in.cool_at < NOW + timedelta(days=2)
+    assert NOW + timedelta(hours=8) < now_in.opening.at < NOW + timedelta(days=2)
 
 
 def test_what_was_keyed_counts_not_what_was_written(artist: Person, artist_client: Client) -> None:

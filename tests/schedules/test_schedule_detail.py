@@ -36,7 +36,7 @@ def test_page_shows_segments_as_written_and_times(
     assert "A calculation, not a guarantee" in text
     shown = response.context["shown"]
     assert shown.planned.kiln.name == "Heron"
-    assert shown.planned.opening_s > shown.planned.total_s
+    assert shown.planned.opening.after_s > shown.planned.total_s
 
 
 @time_machine.travel("2026-03-12 17:00 +0000", tick=False)
@@ -47,7 +47,7 @@ def test_opening_is_told_as_a_clock_time_in_the_studios_zone(
     response = signed_in(artist).get(url(schedule))
     planned = response.context["shown"].planned
     # 17:00 in UTC is 14:00 in Halifax, which is on summer time since 8 March.
-    opens = datetime(2026, 3, 12, 14, 0) + timedelta(seconds=planned.opening_s)
+    opens = datetime(2026, 3, 12, 14, 0) + timedelta(seconds=planned.opening.after_s)
     assert f"If started now</dt><dd>{opens:%a} {opens.day} {opens:%b, %H:%M}" in (
         response.content.decode()
     )
@@ -105,7 +105,7 @@ def test_target_out_of_reach_draws_what_there_is(
     response = signed_in(artist).get(url(schedule), {"kiln": str(weak.pk)})
     planned = response.context["shown"].planned
     assert planned.total_s is None
-    assert planned.opening_s is None
+    assert planned.opening is None
     assert planned.drawings[0].planned
     assert "can’t reach this" in response.content.decode()
 
