@@ -26,6 +26,8 @@ COOLED = 60.0
 """°C at which a load is lifted out; common practice, no source."""
 _TAIL = 40
 """Samples of the free cooling after the last segment."""
+_LEVEL = 1e-9
+"""°C within which a stretch of the firing counts as held."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,10 @@ class Load:
     width, length : m, of the widest piece; 0 where they are not known
     families : names of all families in one piece, where they are known
     anneal_soak : °C, from the glass maker's sheet, or None
+    chemistries : what each glass of one piece carries, of "sulphur" (or selenium), "copper" and
+        "lead"; empty where nothing is known
+    mould : what a piece lies on or in: "shelf", "ceramic", "steel", "plaster_silica" or "fibre";
+        "" where that is not known
     """
 
     glass: Glass = field(default_factory=Glass)
@@ -52,6 +58,8 @@ class Load:
     length: float = 0.2
     families: tuple[str, ...] = field(default=(), kw_only=True)
     anneal_soak: float | None = field(default=None, kw_only=True)
+    chemistries: tuple[frozenset[str], ...] = field(default=(), kw_only=True)
+    mould: str = field(default="", kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -114,12 +122,16 @@ class Remark:
 
 @dataclass(frozen=True)
 class Case:
-    """All that a rule may look at. Temperatures of the glass are the display's plus the offset."""
+    """All that a rule may look at. Temperatures of the glass are the display's plus the offset.
+
+    `opening` is the display's temperature at which the kiln is to be opened, °C.
+    """
 
     segments: tuple[Segment, ...]
     process: str
     load: Load
     kiln: KilnLimits
+    opening: float = COOLED
 
     @cached_property
     def start(self) -> float:
@@ -197,3 +209,20 @@ class Case:
             return None
         times, celsius = self.firing
         return stress_over(times, celsius, self.thickness.by_factor, self.load.glass, self.faces)
+
+    def time_between(self, low: float, high: float, *, rising: bool = False) -> float:
+        """s of the firing in which the glass is between two temperatures, °C; with `rising` only
+        on the way to the top. 0 where the curve can't be known."""
+        if self.firing is None:
+            return 0.0
+        times, celsius = self.firing
+        if rising:
+            last = int(np.argmax(celsius)) + 1
+            times, celsius = times[:last], celsius[:last]
+        first, second = celsius[:-1], celsius[1:]
+        lower, upper = np.minimum(first, second), np.maximum(first, second)
+        level = upper - lower < _LEVEL
+        inside = np.clip(np.minimum(upper, high) - np.maximum(lower, low), 0.0, None)
+        share = np.where(level, (low <= lower) & (lower <= high), 0.0)
+        np.divide(inside, upper - lower, out=share, where=~level)
+        return float(np.dot(np.diff(times), share))

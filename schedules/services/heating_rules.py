@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from schedules.services.case import Case, Remark, Remedy
+from schedules.services.opening import opening_limit
 from schedules.services.passing_stress import DESIGN_STRENGTH
 from schedules.services.practice import heating_rate_of_practice
 from studio.services.kiln_response import KilnResponse
@@ -13,6 +14,7 @@ TOLERANCE = 1.8
 """Times the cautious rate of practice at which a first heating is remarked on: practice differs by
 as much from one studio to the next."""
 PASCALS_PER_MEGAPASCAL = 1e6
+MM_PER_M = 1000.0
 
 LAID_IN_PARTS = ("bead_anneal", "cast")
 """Beads go into a hot kiln and castings begin as lumps: neither is heated as one slab."""
@@ -61,3 +63,14 @@ def passing_tension(case: Case) -> Iterator[Remark]:
             DESIGN_STRENGTH / PASCALS_PER_MEGAPASCAL,
             Remedy("slow_down"),
         )
+
+
+def opening(case: Case) -> Iterator[Remark]:
+    """The temperature at which the kiln is to be opened, in the glass, against its thickness. No
+    segment mends it: it is a matter of waiting."""
+    if not case.is_glass or not case.segments:
+        return
+    thickness, found = case.thickness.by_factor, case.opening + case.kiln.offset
+    limit = opening_limit(thickness, case.load.glass, case.faces, room=case.start).temperature
+    if found > limit:
+        yield Remark("opening_hot", "note", None, found, limit, thickness_mm=thickness * MM_PER_M)

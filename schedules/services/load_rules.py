@@ -1,6 +1,7 @@
 """What is laid into the kiln: whether the glass belongs together and has room."""
 
 from collections.abc import Iterator
+from itertools import permutations
 
 from schedules.services.anneal_thickness import LARGE_SHARE
 from schedules.services.case import Case, Remark, Remedy
@@ -11,6 +12,21 @@ def families(case: Case) -> Iterator[Remark]:
     named = set(case.load.families)
     if len(named) > 1:
         yield Remark("families_mixed", "block", figure=len(named), limit=1)
+
+
+def reactions(case: Case) -> Iterator[Remark]:
+    """Sulphur or selenium in one glass darkens where it meets copper or lead in another; common
+    practice, no source. What one glass carries by itself was melted so, and does not count."""
+    if _meet(case, "copper"):
+        yield Remark("sulphur_meets_copper", "note")
+    if _meet(case, "lead"):
+        yield Remark("sulphur_meets_lead", "note")
+
+
+def _meet(case: Case, other: str) -> bool:
+    """Whether sulphur in one glass of a piece meets `other` in another one."""
+    kinds = case.load.chemistries
+    return any("sulphur" in one and other in another for one, another in permutations(kinds, 2))
 
 
 def size(case: Case) -> Iterator[Remark]:

@@ -2,8 +2,6 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from schedules.services.case import Case, Remark, Remedy
 from schedules.services.process_ranges import DEVITRIFICATION, peak_range
 from schedules.services.working_temperatures import softening_shift
@@ -46,7 +44,7 @@ def bubble_hold(case: Case) -> Iterator[Remark]:
     """Stacked sheets want time below the temperature at which their edges seal."""
     if case.process not in STACKED or case.load.layers < 2 or case.firing is None:
         return
-    found = _time_between(case, *BUBBLE_RANGE, rising=True)
+    found = case.time_between(*BUBBLE_RANGE, rising=True)
     if found < SHORTEST_BUBBLE_TIME and case.targets[case.top] > BUBBLE_RANGE[1]:
         large = max(case.load.width, case.load.length) > LARGE_SHEET
         yield Remark(
@@ -62,24 +60,7 @@ def devitrification(case: Case) -> Iterator[Remark]:
     """Time in the range where crystals grow; a tack fuse has its top there and counts twofold."""
     if not case.is_glass or case.firing is None:
         return
-    found = _time_between(case, DEVITRIFICATION.low, DEVITRIFICATION.high)
+    found = case.time_between(DEVITRIFICATION.low, DEVITRIFICATION.high)
     limit = CRYSTALS_SEEN * (2 if case.process == "tack_fuse" else 1)
     if found > limit:
         yield Remark("long_in_devitrification", "note", figure=found, limit=limit)
-
-
-def _time_between(case: Case, low: float, high: float, *, rising: bool = False) -> float:
-    """Seconds of the firing in which the glass is between two temperatures, °C."""
-    if case.firing is None:
-        return 0.0
-    times, celsius = case.firing
-    if rising:
-        last = int(np.argmax(celsius)) + 1
-        times, celsius = times[:last], celsius[:last]
-    first, second = celsius[:-1], celsius[1:]
-    lower, upper = np.minimum(first, second), np.maximum(first, second)
-    level = upper - lower < 1e-9
-    inside = np.clip(np.minimum(upper, high) - np.maximum(lower, low), 0.0, None)
-    share = np.where(level, (low <= lower) & (lower <= high), 0.0)
-    np.divide(inside, upper - lower, out=share, where=~level)
-    return float(np.dot(np.diff(times), share))

@@ -1,5 +1,7 @@
 """Stress in a slab against the theory of an elastic plate and of a Maxwell body."""
 
+from math import exp
+
 import numpy as np
 import pytest
 
@@ -9,6 +11,7 @@ from schedules.services.conduction import (
     steady_difference,
     thickness_weights,
 )
+from schedules.services.opening import face_stress_share
 from schedules.services.stress import (
     biaxial_modulus,
     maxwell_time,
@@ -113,3 +116,11 @@ def test_quenched_and_even_firings_bound_what_is_left():
     gentle = steady_cooling(1.0, 0.006, GLASS, 2)
     assert residual_stress(*hot, 0.006, GLASS, 2) > 50e6
     assert residual_stress(*gentle, 0.006, GLASS, 2) < 1e3
+
+
+@pytest.mark.parametrize("biot", [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0])
+def test_face_of_a_plate_laid_open_bears_what_a_published_formula_says(biot):
+    # S. S. Manson, NACA Report 1170 (1954) (memory): a plate cooled from both faces by a surface
+    # coefficient; a fit, good to some 5 % in between.
+    share = 1 / (1.5 + 3.25 / biot - 0.5 * exp(-16 / biot))
+    assert face_stress_share(biot) == pytest.approx(share, rel=0.055)

@@ -3,10 +3,11 @@ import re
 
 import pytest
 
-from schedules.services.checks import GLASS_RULES, KILN_RULES, Remark
+from schedules.services.checks import GLASS_RULES, KILN_RULES, LOAD_RULES, Remark
 from schedules.wording import remark_lines, remark_words
 
-SOURCES = {inspect.getsource(inspect.getmodule(rule)) for rule in (*KILN_RULES, *GLASS_RULES)}
+RULES = (*KILN_RULES, *LOAD_RULES, *GLASS_RULES)
+SOURCES = {inspect.getsource(inspect.getmodule(rule)) for rule in RULES}
 CODES = sorted({code for each in SOURCES for code in re.findall(r'Remark\(\s*"(\w+)"', each)})
 
 
