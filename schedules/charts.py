@@ -115,7 +115,7 @@ class SvgCurve:
 
 
 @dataclass(frozen=True)
-class _Paper:
+class Paper:
     name: str
     width: int
     height: int
@@ -124,8 +124,8 @@ class _Paper:
     temperature_ticks: int
 
 
-DESK = _Paper("desk", 760, 340, (56, 14, 24, 34), 9, 5)
-PHONE = _Paper("phone", 360, 340, (46, 14, 22, 36), 5, 5)
+DESK = Paper("desk", 760, 340, (56, 14, 24, 34), 9, 5)
+PHONE = Paper("phone", 360, 340, (46, 14, 22, 36), 5, 5)
 
 
 def curve_drawings(
@@ -155,7 +155,7 @@ def curve_drawings(
 
 
 def _draw(
-    paper: _Paper,
+    paper: Paper,
     lines: Sequence[Line],
     unit: str,
     planned: Line | None,

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from django.db.models import QuerySet
 
 from schedules.core_inputs import core_segments, load_for
 from schedules.models import Revision, Schedule
+from schedules.queries.glass_course import GlassCoursePage, planned_course
 from schedules.queries.planned import Planned, planned_in
 from schedules.services.curve import Curve
 from studio.models import Kiln, Unit
@@ -34,6 +36,10 @@ class RevisionPage:
     lines: list[SegmentLine]
     planned: Planned | None
     kilns: Sequence[Kiln]
+
+    @cached_property
+    def course(self) -> GlassCoursePage | None:
+        return None if self.planned is None else planned_course(self.planned)
 
     @property
     def as_written(self) -> bool:
