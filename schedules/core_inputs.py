@@ -6,9 +6,10 @@ from typing import cast
 
 import numpy as np
 
-from schedules.models import Revision, Schedule
-from schedules.services.checks import KilnLimits, Load
+from schedules.models import Revision, Schedule, SilencedRemark
+from schedules.services.checks import KilnLimits, Load, Severity
 from schedules.services.curve import Curve, Segment, planned_curve
+from schedules.services.silencing import Silenced
 from schedules.services.writing import WrittenSegment, to_core
 from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse
 from studio.services.estimated_glass import EstimatedGlass, estimated_glass
@@ -130,8 +131,20 @@ def load_for(schedule: Schedule) -> Load:
         family="" if schedule.family is None else schedule.family.name,
         thickest=schedule.thickest_mm / MM_PER_M,
         thinnest=schedule.thinnest_mm / MM_PER_M,
+        anneal_soak=None if schedule.family is None else schedule.family.anneal_soak_c,
         width=0.0,  # a schedule is written for a thickness, not for a size
         length=0.0,
+    )
+
+
+def silenced_of(row: SilencedRemark) -> Silenced:
+    """A remark as it was when somebody silenced it."""
+    return Silenced(
+        code=row.code,
+        severity=cast(Severity, row.severity),
+        segment=None if row.position is None else row.position - 1,
+        figure=row.figure,
+        limit=row.limit,
     )
 
 
