@@ -23,7 +23,7 @@ from tests.factories import (
 from tests.schedules.editor_forms import revision_sent
 
 NOW = datetime(2026, 3, 12, 9, 0, tzinfo=UTC)
-LEARNT = "By this kiln’s recordings, nine of ten firings are cool enough to open"
+LEARNT = "By this kiln’s recordings, nine of ten firings become cool enough to open"
 KEYED = "By the figures keyed for this kiln, which give no range."
 
 
