@@ -37,7 +37,6 @@ from firings.services.pieces import JudgedPiece, combine_faults, combine_pieces
 from firings.services.recording import Recording
 from schedules.core_inputs import (
     core_segments,
-    glass_of,
     keyed_response_of,
     response_of,
     written_segments,
@@ -45,6 +44,7 @@ from schedules.core_inputs import (
 from schedules.models import Revision
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.writing import to_core
+from studio.core_inputs import glass_of
 from studio.models import Kiln, Studio
 from studio.models.kiln import ServiceKind
 from studio.models.person import Role

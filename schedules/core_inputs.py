@@ -11,14 +11,12 @@ from schedules.services.checks import KilnLimits, Load, Severity
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.silencing import Silenced
 from schedules.services.writing import WrittenSegment, to_core
+from studio.core_inputs import glass_of
 from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse
-from studio.services.estimated_glass import EstimatedGlass, estimated_glass
-from studio.services.glass import Glass
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
 from studio.services.response_parameters import heating_time_constant
 from studio.services.units import rate_to_celsius
 
-EXPANSION_UNIT = 1e-7  # expansion is written on forms in 10⁻⁷ per K
 MM_PER_M = 1000.0
 ROOM_C = 20.0
 OPENING_C = 60.0  # cool enough to open and to lift pieces out; common practice, no source
@@ -62,32 +60,6 @@ def _response(row: Kiln | LearntResponse, room_c: float | None) -> KilnResponse:
         cooling_time_constant=row.cooling_constant_h * SECONDS_PER_HOUR,
         ambient=ROOM_C if room_c is None else room_c,
         slow_cooling_time_constant=None if slow_h is None else slow_h * SECONDS_PER_HOUR,
-    )
-
-
-def glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> Glass:
-    """A kind's glass, or its family's; see `estimated_glass_of`."""
-    return estimated_glass_of(kind, family).glass
-
-
-def estimated_glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> EstimatedGlass:
-    """A kind's glass with what was assumed of it, and failing that its family's.
-
-    The three points hang together: they are taken from one row only, never mixed from two. A row
-    that has all of them goes before one that has some, and that before a family's anneal soak.
-    """
-    family = kind.family if kind is not None else family
-    rows = [row for row in (kind, family) if row is not None]
-    expansion = next((row.expansion for row in rows if row.expansion), None)
-    row = next((row for row in rows if row.points is not None), None) or next(
-        (row for row in rows if row.some_points), None
-    )
-    return estimated_glass(
-        None if row is None else row.strain_point_c,
-        None if row is None else row.annealing_point_c,
-        None if row is None else row.softening_point_c,
-        anneal_soak=None if family is None else family.anneal_soak_c,
-        expansion=None if expansion is None else expansion * EXPANSION_UNIT,
     )
 
 

@@ -30,9 +30,10 @@ from firings.models import (
 from firings.pictures import prepare_picture
 from firings.queries.tuning import next_time_note
 from schedules.actions.revision import revision_make
-from schedules.core_inputs import core_segments, curve_of, glass_of, response_of
+from schedules.core_inputs import core_segments, curve_of, response_of
 from schedules.models import Revision, Schedule
 from schedules.services.curve import planned_curve
+from studio.core_inputs import glass_of
 from studio.models import GlassFamily, GlassKind, Kiln, Person, Studio
 
 # What nobody in the studio knows: how far each kiln's glass really is from its display, °C.

@@ -5,7 +5,7 @@ from typing import Any
 from django.http import QueryDict
 from django.utils.functional import cached_property
 
-from schedules.core_inputs import MM_PER_M, glass_of, kiln_limits_of, load_for, written_segments
+from schedules.core_inputs import MM_PER_M, kiln_limits_of, load_for, written_segments
 from schedules.forms.revision import FirstRevisionForm, RevisionForm
 from schedules.forms.schedule import ScheduleForm
 from schedules.forms.segments import (
@@ -21,6 +21,7 @@ from schedules.models import Revision, Schedule
 from schedules.services.checks import KilnLimits, Load, Remark, check
 from schedules.services.writing import WrittenSegment, to_core
 from schedules.wording import remark_words
+from studio.core_inputs import glass_of
 from studio.formats import DEGREE, number
 from studio.models import GlassFamily, Kiln, Unit
 

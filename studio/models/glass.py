@@ -173,7 +173,9 @@ class GlassKind(HasPoints, models.Model):
     @property
     def carries(self) -> list[str]:
         """What it carries that may react with another glass, as far as that is known."""
-        fields = ("carries_sulphur", "carries_copper", "carries_lead")
-        return [
-            str(self._meta.get_field(name).verbose_name) for name in fields if getattr(self, name)
-        ]
+        each = (
+            ("sulphur or selenium", self.carries_sulphur),
+            ("copper", self.carries_copper),
+            ("lead", self.carries_lead),
+        )
+        return [name for name, carried in each if carried]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from schedules.core_inputs import estimated_glass_of, glass_of
+from studio.core_inputs import estimated_glass_of, glass_of
 from studio.models import GlassFamily
 from studio.services.glass import Glass
 from tests.factories import make_family, make_glass

@@ -1,0 +1,33 @@
+"""Turns rows of glass into the core's dataclasses, so that no query builds its own."""
+
+from studio.models import GlassFamily, GlassKind
+from studio.services.estimated_glass import EstimatedGlass, estimated_glass
+from studio.services.glass import Glass
+
+EXPANSION_UNIT = 1e-7  # expansion is written on forms in 10⁻⁷ per K
+
+
+def glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> Glass:
+    """A kind's glass, or its family's; see `estimated_glass_of`."""
+    return estimated_glass_of(kind, family).glass
+
+
+def estimated_glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> EstimatedGlass:
+    """A kind's glass with what was assumed of it, and failing that its family's.
+
+    The three points hang together: they are taken from one row only, never mixed from two. A row
+    that has all of them goes before one that has some, and that before a family's anneal soak.
+    """
+    family = kind.family if kind is not None else family
+    rows = [row for row in (kind, family) if row is not None]
+    expansion = next((row.expansion for row in rows if row.expansion), None)
+    row = next((row for row in rows if row.points is not None), None) or next(
+        (row for row in rows if row.some_points), None
+    )
+    return estimated_glass(
+        None if row is None else row.strain_point_c,
+        None if row is None else row.annealing_point_c,
+        None if row is None else row.softening_point_c,
+        anneal_soak=None if family is None else family.anneal_soak_c,
+        expansion=None if expansion is None else expansion * EXPANSION_UNIT,
+    )
