@@ -18,7 +18,7 @@ from schedules.core_inputs import OPENING_C, kiln_limits_of, response_of
 from schedules.figures import plotly_figure
 from schedules.queries.opening import Opening, opening_of
 from schedules.services.case import Case
-from schedules.services.checks import Load, check_case
+from schedules.services.checks import Load, Remark, check_case
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.wording import RemarkLine, remark_lines
 from studio.formats import duration, temperature
@@ -33,9 +33,15 @@ class Planned:
     unit: str
     curve: Curve
     bands: tuple[TemperatureBand, ...]
-    remarks: list[RemarkLine]
+    found: list[Remark]
     case: Case
     earlier: Curve | None = None
+    positions: Sequence[int] | None = None
+
+    @cached_property
+    def remarks(self) -> list[RemarkLine]:
+        """What speaks against it, in words."""
+        return remark_lines(self.found, self.unit, self.positions)
 
     @property
     def drawings(self) -> tuple[SvgCurve, ...]:
@@ -100,9 +106,10 @@ def planned_in(
         unit=unit,
         curve=planned_curve(segments, response),
         bands=annealing_band(family),
-        remarks=remark_lines(check_case(case), unit, positions),
+        found=check_case(case),
         case=case,
         earlier=None if earlier is None else planned_curve(earlier, response),
+        positions=positions,
     )
 
 

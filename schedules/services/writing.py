@@ -14,6 +14,7 @@ from studio.services.units import from_celsius, rate_from_celsius, rate_to_celsi
 
 SECONDS_PER_MINUTE = 60
 
+_HUNDREDTH = Decimal("0.01")
 _FLOAT_NOISE = Decimal("1e-9")
 """What is smaller than this in a converted number comes from binary fractions."""
 
@@ -128,6 +129,55 @@ def to_core(written: Sequence[WrittenSegment], unit: str) -> list[Segment]:
         )
         for each in written
     ]
+
+
+def rewritten(
+    segments: Sequence[Segment], written: Sequence[WrittenSegment], unit: str
+) -> list[WrittenSegment]:
+    """Changed segments as somebody would write them: numbers that were written before stay as they
+    were, to the last digit, and new ones are written to a hundredth of a degree.
+
+    Parameters
+    ----------
+    segments : after the change, in °C/h, °C and s
+    written : before it, in `unit`
+    unit : "C" or "F"
+
+    Raises
+    ------
+    ValueError
+        For another unit.
+
+    Examples
+    --------
+    >>> before = [WrittenSegment(Decimal("6.70"), Decimal("482"), Decimal(38))]
+    >>> [now] = to_core(before, "C")
+    >>> rewritten([Segment(now.rate, now.target, 3600.0)], before, "C")
+    [WrittenSegment(rate=Decimal('6.70'), target=Decimal('482'), hold_minutes=Decimal('60'))]
+    """
+    rates: dict[float | None, Decimal | None] = {None: None}
+    targets: dict[float, Decimal] = {}
+    holds: dict[float, Decimal] = {}
+    for core, own in zip(to_core(written, unit), written, strict=True):
+        rates[core.rate], targets[core.target] = own.rate, own.target
+        holds[core.hold] = own.hold_minutes
+    result = []
+    for each in segments:
+        rate, target, hold = each.rate, each.target, each.hold
+        if rate is not None and rate not in rates:
+            rates[rate] = _written(rate_from_celsius(rate, unit))
+        if target not in targets:
+            targets[target] = _written(from_celsius(target, unit))
+        if hold not in holds:
+            holds[hold] = _written(hold / SECONDS_PER_MINUTE)
+        result.append(WrittenSegment(rates[rate], targets[target], holds[hold]))
+    return result
+
+
+def _written(value: float) -> Decimal:
+    """To a hundredth, without digits that say nothing."""
+    exact = Decimal(value).quantize(_HUNDREDTH).normalize()
+    return exact.quantize(Decimal(1)) if exact == exact.to_integral_value() else exact
 
 
 def _carry_one(

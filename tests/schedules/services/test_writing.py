@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from schedules.services.curve import Segment
-from schedules.services.writing import Rounding, WrittenSegment, carry, to_core
+from schedules.services.writing import Rounding, WrittenSegment, carry, rewritten, to_core
+from studio.services.units import rate_to_celsius
 
 
 def written(rate, target, hold=0):
@@ -117,3 +118,17 @@ def test_rounding_is_within_half_a_step(plan, resolution):
         for rounding in carried.roundings:
             tiny_rate = rounding.field == "rate" and rounding.keyed == step
             assert abs(rounding.difference) <= step / 2 or tiny_rate
+
+
+def test_changed_numbers_alone_are_written_anew():
+    before = [
+        WrittenSegment(Decimal("6.70"), Decimal("1480.50"), Decimal(38)),
+        WrittenSegment(None, Decimal("900")),
+    ]
+    first, second = to_core(before, "F")
+    changed = [first, Segment(rate_to_celsius(50.0, "F"), second.target, 3600.0), second]
+    assert rewritten(changed, before, "F") == [
+        before[0],
+        WrittenSegment(Decimal(50), Decimal("900"), Decimal(60)),
+        before[1],
+    ]
