@@ -8,7 +8,7 @@ from schedules.core_inputs import MM_PER_M
 from schedules.queries.planned import Planned
 from schedules.services.anneal_plan import CoolingStage
 from schedules.services.annealing_rules import anneal_soaks, cools_after
-from schedules.services.case import Case
+from schedules.services.case import COOLED, Case
 from schedules.services.drafting import soak_temperature
 from schedules.services.glass_course import GlassCourse, Greatest, glass_course
 from schedules.services.heating_rules import LAID_IN_PARTS
@@ -101,7 +101,7 @@ class GlassCoursePage:
 
     @property
     def is_faster(self) -> bool:
-        """Whether a stage was passed faster than is safe."""
+        """Whether a stage was passed faster than it asks."""
         return any(passed.is_faster for passed in self.stages)
 
     @property
@@ -161,4 +161,5 @@ def stages_of(case: Case) -> tuple[CoolingStage, CoolingStage, CoolingStage]:
     """The longest safe stages after the case's own soak, or after the usual one of its glass."""
     soaks = anneal_soaks(case)
     soak = case.targets[soaks[-1]] if soaks else soak_temperature(case)[0]
-    return safe_stages(case.thickness.by_factor, case.load.glass, soak, case.faces)
+    end = COOLED + case.kiln.offset  # to where the display tells that it is cool
+    return safe_stages(case.thickness.by_factor, case.load.glass, soak, case.faces, end=end)
