@@ -11,7 +11,7 @@ from schedules.services.checks import KilnLimits, Load, Severity
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.silencing import Silenced
 from schedules.services.writing import WrittenSegment, to_core
-from studio.core_inputs import glass_of
+from studio.core_inputs import estimated_glass_of
 from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
 from studio.services.response_parameters import heating_time_constant
@@ -98,8 +98,10 @@ def kiln_limits_of(kiln: Kiln, room_c: float | None = None) -> KilnLimits:
 
 def load_for(schedule: Schedule) -> Load:
     """The load that a schedule is written for: its family's glass in its range of thickness."""
+    estimate = estimated_glass_of(None, schedule.family)
     return Load(
-        glass=glass_of(None, schedule.family),
+        glass=estimate.glass,
+        estimate=estimate,
         family="" if schedule.family is None else schedule.family.name,
         thickest=schedule.thickest_mm / MM_PER_M,
         thinnest=schedule.thinnest_mm / MM_PER_M,
@@ -131,8 +133,10 @@ def load_to_draft(
     length_mm: float | None,
 ) -> Load:
     """The load that a schedule is drafted for; a size that isn't known is 0."""
+    estimate = estimated_glass_of(kind, family)
     return Load(
-        glass=glass_of(kind, family),
+        glass=estimate.glass,
+        estimate=estimate,
         family="" if family is None else family.name,
         thickest=thickest_mm / MM_PER_M,
         thinnest=thinnest_mm / MM_PER_M,

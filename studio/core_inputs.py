@@ -13,17 +13,10 @@ def glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> Glass
 
 
 def estimated_glass_of(kind: GlassKind | None, family: GlassFamily | None = None) -> EstimatedGlass:
-    """A kind's glass with what was assumed of it, and failing that its family's.
-
-    The three points hang together: they are taken from one row only, never mixed from two. A row
-    that has all of them goes before one that has some, and that before a family's anneal soak.
-    """
+    """A kind's glass with what was assumed of it, and failing that its family's."""
     family = kind.family if kind is not None else family
-    rows = [row for row in (kind, family) if row is not None]
-    expansion = next((row.expansion for row in rows if row.expansion), None)
-    row = next((row for row in rows if row.points is not None), None) or next(
-        (row for row in rows if row.some_points), None
-    )
+    row = row_of_points(kind, family)
+    expansion = next((each.expansion for each in (kind, family) if each and each.expansion), None)
     return estimated_glass(
         None if row is None else row.strain_point_c,
         None if row is None else row.annealing_point_c,
@@ -31,3 +24,15 @@ def estimated_glass_of(kind: GlassKind | None, family: GlassFamily | None = None
         anneal_soak=None if family is None else family.anneal_soak_c,
         expansion=None if expansion is None else expansion * EXPANSION_UNIT,
     )
+
+
+def row_of_points(
+    kind: GlassKind | None, family: GlassFamily | None
+) -> GlassKind | GlassFamily | None:
+    """The row whose points count: they hang together, and are never mixed from two rows.
+
+    One that has all three goes before one that has some, and a kind before its family.
+    """
+    rows = [row for row in (kind, family) if row is not None]
+    known = [row for row in rows if row.points is not None]
+    return next(iter([*known, *(row for row in rows if row.some_points)]), None)

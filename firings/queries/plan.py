@@ -13,6 +13,7 @@ from schedules.queries.opening import Opening, opening_of
 from schedules.services.checks import check
 from schedules.wording import RemarkLine, remark_lines
 from studio.models import Kiln
+from studio.services.estimated_glass import EstimatedGlass
 
 
 def revisions_to_fire(also: Iterable[Revision | int] = ()) -> QuerySet[Revision]:
@@ -54,6 +55,8 @@ class Outlook:
     duration_s: float | None
     ends_at: datetime | None
     opening: Opening | None
+    estimate: EstimatedGlass | None = None
+    """What was assumed of the schedule's glass."""
 
 
 def outlook_of(revision: Revision, kiln: Kiln, unit: str, starts_at: datetime | None) -> Outlook:
@@ -65,4 +68,5 @@ def outlook_of(revision: Revision, kiln: Kiln, unit: str, starts_at: datetime | 
         duration_s=curve.duration,
         ends_at=None if curve.duration is None else start + timedelta(seconds=curve.duration),
         opening=opening_of(curve, start),
+        estimate=load_for(revision.schedule).estimate,
     )

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from schedules.services.anneal_thickness import AnnealThickness, anneal_thickness
 from schedules.services.annealing import FiringStress, stress_over
 from schedules.services.curve import Curve, Segment, planned_curve
+from studio.services.estimated_glass import EstimatedGlass
 from studio.services.glass import Glass
 from studio.services.kiln_response import REACH, KilnResponse
 
@@ -47,6 +48,8 @@ class Load:
         "lead"; empty where nothing is known
     mould : what a piece lies on or in: "shelf", "ceramic", "steel", "plaster_silica" or "fibre";
         "" where that is not known
+    estimate : of which `glass` is the glass, with what was assumed of it; None where nothing is
+        said of that. No rule looks at it: it is for whoever shows what a check found.
     """
 
     glass: Glass = field(default_factory=Glass)
@@ -60,6 +63,7 @@ class Load:
     anneal_soak: float | None = field(default=None, kw_only=True)
     chemistries: tuple[frozenset[str], ...] = field(default=(), kw_only=True)
     mould: str = field(default="", kw_only=True)
+    estimate: EstimatedGlass | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True)

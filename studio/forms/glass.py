@@ -46,8 +46,8 @@ class FamilyForm(PointsForm):
         ("Family", "", ["name", "expansion"]),
         (
             "Points",
-            "From the maker’s data sheet. They count for every kind that has none of its own, "
-            "once all three are known.",
+            "From the maker’s data sheet. They count for every kind that has none of its own; "
+            "one that isn’t known is estimated from the others.",
             [*POINTS, "anneal_soak_c"],
         ),
         ("Note", "", ["note"]),
@@ -79,8 +79,15 @@ KIND_GROUPS = [
     ),
     (
         "Points of its own",
-        "Leave these empty when it goes by its family’s; they count once all three are known.",
+        "Leave these empty when it goes by its family’s. Known ones tell the others, where the "
+        "family’s aren’t known.",
         [*POINTS, "expansion"],
+    ),
+    (
+        "What it carries",
+        "As far as the maker says: sulphur or selenium in one glass darkens where it touches "
+        "copper or lead in another.",
+        ["carries_sulphur", "carries_copper", "carries_lead"],
     ),
     ("Note", "", ["note"]),
 ]

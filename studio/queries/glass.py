@@ -1,13 +1,14 @@
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
 
 import django_filters
 from django import forms
 from django.db.models import Count, Q, QuerySet
 
+from studio.core_inputs import estimated_glass_of, row_of_points
 from studio.models import GlassFamily, GlassForm, GlassKind
 from studio.queries.words import contains, every_word
+from studio.services.estimated_glass import EstimatedGlass
 
 SEARCHED = ("colour", "maker", "code", "family__name", "look", "note")
 
@@ -50,14 +51,15 @@ def families_on_record() -> QuerySet[GlassFamily]:
 
 @dataclass(frozen=True)
 class Points:
-    """The points by which a kind goes, and whose they are: its own, its family's, or None."""
+    """The points by which a kind goes; whose they are, "own" or "family", or "" where neither it
+    nor its family has any; and what is estimated where some are unknown."""
 
     source: str
-    row: Any
+    row: GlassKind | GlassFamily
+    estimate: EstimatedGlass
 
 
-def points_of(kind: GlassKind) -> Points | None:
-    for source, row in (("own", kind), ("family", kind.family)):
-        if row.points is not None:
-            return Points(source, row)
-    return None
+def points_of(kind: GlassKind) -> Points:
+    row = row_of_points(kind, kind.family)
+    source = "" if row is None else "own" if row is kind else "family"
+    return Points(source, row or kind, estimated_glass_of(kind))

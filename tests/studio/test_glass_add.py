@@ -127,7 +127,41 @@ def test_one_unknown_point_is_no_fault_but_is_remarked_on(
     response = browser.post("/glass/add/", asked, follow=True)
 
     assert GlassKind.objects.get().annealing_point_c is None
-    assert "Until then calculations take plain soda-lime" in response.text
+    said = " ".join(response.text.split())
+    assert "Annealing point unknown: taken as 512 °C from the strain and softening points" in said
+
+
+def test_glass_of_which_nothing_is_known_is_said_to_be_soda_lime(
+    artist: Person, signed_in: Callable[[Person], Client]
+) -> None:
+    unknown = dict.fromkeys(["strain_point_c", "annealing_point_c", "softening_point_c"])
+    bare = make_family("bare", anneal_soak_c=None, **unknown)
+    page = signed_in(artist).get(f"/glass/{make_glass(family=bare).pk}/").text
+    said = " ".join(page.split())
+    assert (
+        "plain soda-lime: strain, annealing and softening point 511 °C, 548 °C and 715 °C" in said
+    )
+
+
+def test_known_glass_says_nothing_of_estimates(
+    artist: Person, signed_in: Callable[[Person], Client]
+) -> None:
+    page = signed_in(artist).get(f"/glass/{make_glass().pk}/").text
+    assert "unknown: taken as" not in " ".join(page.split())
+
+
+def test_what_a_glass_carries_is_kept_and_shown(
+    artist: Person, signed_in: Callable[[Person], Client]
+) -> None:
+    browser = signed_in(artist)
+    asked = kind_answers(family=make_family().pk, carries_sulphur="on", carries_lead="on")
+    response = browser.post("/glass/add/", asked, follow=True)
+
+    kind = GlassKind.objects.get()
+    assert (kind.carries_sulphur, kind.carries_copper, kind.carries_lead) == (True, False, True)
+    assert "sulphur or selenium, lead" in response.text
+    browser.post(f"/glass/{kind.pk}/change/", kind_answers(family=kind.family_id))
+    assert GlassKind.objects.get().carries == []
 
 
 @pytest.mark.parametrize("thickness", [3.0, None])
