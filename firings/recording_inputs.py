@@ -17,6 +17,7 @@ from firings.services.recording import (
     join_recordings,
     preview_recording,
     read_recording,
+    sheets_of,
 )
 from firings.services.recording.packing import unpack
 from firings.services.recording.source import MOST_LINES
@@ -51,6 +52,15 @@ def preview_file(file: RecordingFile, plan: Curve) -> RecordingPreview:
         return preview_recording(
             original, unit, zone, plan, choices=choices, rows=ROWS, most_lines=MOST_LINES
         )
+
+
+def sheets_of_file(file: RecordingFile) -> tuple[str, ...]:
+    """The sheets of a workbook, though it may not be read; none of any other file."""
+    try:
+        with _original(file) as original:
+            return sheets_of(original)
+    except RecordingError:
+        return ()
 
 
 def _original(file: RecordingFile) -> BinaryIO:

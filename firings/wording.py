@@ -80,7 +80,11 @@ DATE_ORDERS = {
     "year first": "year, month, day",
 }
 TIME_UNITS = {"ms": "milliseconds", "s": "seconds", "min": "minutes", "h": "hours"}
-TIME_FORMS = {"h:mm": "hours and minutes", "m:ss": "minutes and seconds"}
+TIME_FORMS = {
+    "time of day": "the time of day",
+    "h:mm": "hours and minutes since the start",
+    "m:ss": "minutes and seconds since the start",
+}
 
 WORDS: dict[str, dict[str, str]] = {
     "cause": CAUSES,

@@ -1,14 +1,15 @@
 """How a file of a data logger was understood, for the page on which somebody looks at it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from django.db.models import QuerySet
+from django.http import QueryDict
 
 from firings.charts import preview_drawings
 from firings.core_inputs import keyed_curve
 from firings.forms.reading_choices import ReadingChoicesForm
 from firings.models import Firing, RecordingFile
-from firings.recording_inputs import choices_of, preview_file
+from firings.recording_inputs import choices_of, preview_file, sheets_of_file
 from firings.services.recording import RecordingError, RecordingPreview
 from firings.wording import recording_says
 from schedules.charts import SvgCurve
@@ -20,14 +21,35 @@ class ImportPage:
     """The file as it reads, or why it can't be read; `elsewhere` is another firing that has it."""
 
     file: RecordingFile
-    form: ReadingChoicesForm
     preview: RecordingPreview | None
     error: RecordingError | None
+    sheets: tuple[str, ...]
     drawings: tuple[SvgCurve, ...]
     says: str
     time_zone: str
     elsewhere: Firing | None
     waiting: int
+    form: ReadingChoicesForm = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.form = self.choices_form()
+
+    def choices_form(self, sent: QueryDict | None = None) -> ReadingChoicesForm:
+        """What may be overruled of this file, as it stands or as somebody sent it."""
+        return ReadingChoicesForm(
+            sent,
+            preview=self.preview,
+            kept=self.file.choices,
+            sheets=self.sheets,
+            codes=self.codes,
+        )
+
+    @property
+    def codes(self) -> set[str]:
+        """Of what was guessed, or of what is wrong."""
+        if self.preview is not None:
+            return {remark.code for remark in self.preview.recording.remarks}
+        return set() if self.error is None else {self.error.code}
 
     @property
     def lasted_s(self) -> float | None:
@@ -49,9 +71,9 @@ def import_page(file: RecordingFile, *, reader: Person) -> ImportPage:
     _, zone, _ = choices_of(file.choices)
     return ImportPage(
         file=file,
-        form=ReadingChoicesForm(preview=preview, kept=file.choices),
         preview=preview,
         error=error,
+        sheets=sheets_of_file(file) if preview is None else preview.sheets,
         drawings=drawings,
         says=says,
         time_zone=zone.replace("_", " "),

@@ -8,7 +8,6 @@ from django.views.decorators.http import require_http_methods, require_POST
 from django.views.decorators.vary import vary_on_headers
 
 from firings.actions import recording as actions
-from firings.forms.reading_choices import ReadingChoicesForm
 from firings.models import RecordingFile
 from firings.queries.recording_import import ImportPage, import_page, waiting_files
 from firings.services.recording import RecordingError
@@ -25,7 +24,7 @@ def recording_import(request: StudioRequest, pk: int) -> HttpResponse:
     page = import_page(file, reader=request.user)
     if request.method == "GET":
         return _shown(request, page)
-    form = ReadingChoicesForm(request.POST, preview=page.preview, kept=file.choices)
+    form = page.choices_form(request.POST)
     if not form.is_valid():
         page.form = form
         return _shown(request, page)

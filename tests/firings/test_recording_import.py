@@ -1,9 +1,11 @@
 """How a file reads: agreed with, overruled, taken, taken back."""
 
 from collections.abc import Callable
+from io import BytesIO
 from typing import Any
 
 import numpy as np
+import openpyxl
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
@@ -35,6 +37,21 @@ def kept(person: Person, firing: Firing | None = None, **shape: Any) -> Recordin
 def kept_text(person: Person, text: str) -> RecordingFile:
     firing = make_firing(person, state="opened")
     sent = SimpleUploadedFile("odd.csv", text.encode())
+    [file], _ = recording_files_add(firing=firing, by=person, files=[sent])
+    return file
+
+
+def kept_workbook(person: Person, sheets: dict[str, list[list[object]]]) -> RecordingFile:
+    book = openpyxl.Workbook()
+    for number, (title, rows) in enumerate(sheets.items()):
+        sheet = book.create_sheet(title, number)
+        for row in rows:
+            sheet.append(row)
+    del book["Sheet"]
+    held = BytesIO()
+    book.save(held)
+    sent = SimpleUploadedFile("odd.xlsx", held.getvalue())
+    firing = make_firing(person, state="opened")
     [file], _ = recording_files_add(firing=firing, by=person, files=[sent])
     return file
 
@@ -110,6 +127,38 @@ def test_with_scripts_the_page_answers_with_a_part_of_itself(
             None,
             "Tue 3 Mar 2026, 09:00",
         ),
+        (
+            "time;°C\n2026-07-03 18:00:00;20\n2026-07-03 18:10:00;40\n",
+            {"time_zone": "Etc/GMT-1"},
+            None,
+            "Fri 3 Jul 2026, 17:00",
+        ),
+        (
+            "taken;sent;°C\n2026-03-03 18:00:00;2026-03-04 09:00:00;20\n"
+            "2026-03-03 18:10:00;2026-03-04 09:00:30;40\n",
+            {"time_column": "1"},
+            "Of 2 columns that may be the time, <strong>taken</strong> was taken. The others: sent",
+            "Wed 4 Mar 2026, 09:00",
+        ),
+        (
+            "bought;date;time;°C\n2024-01-15;2026-03-03;18:00:00;20\n"
+            "2024-01-15;2026-03-03;18:10:00;40\n",
+            {"date_column": "1"},
+            None,
+            "Tue 3 Mar 2026, 18:00",
+        ),
+        (
+            "time;°C\n0:00;20\n5:00;400\n10:00;60\n",
+            {"time_form": "m:ss"},
+            "hours and minutes since the start",
+            "Over</dt><dd>10 min",
+        ),
+        (
+            "t s;°C\n0;1,020\n60;1,025\n",
+            {"decimal": "."},
+            "as found: comma",
+            "Highest</dt><dd>1025 °C",
+        ),
     ],
 )
 def test_each_guess_can_be_overruled(
@@ -126,6 +175,90 @@ def test_each_guess_can_be_overruled(
     assert code is None or code in before
     browser.post(at("recording_import", file.pk), choice)
     assert finds in shown(browser, file)
+
+
+def test_the_sheet_of_a_workbook_can_be_chosen(artist: Person, browser: Client) -> None:
+    costs: list[list[object]] = [[at, 7.5, 0.31, 2 * at] for at in range(60)]
+    readings = [["min", "chamber °C"], *([at, 20 + 10 * at] for at in range(40))]
+    file = kept_workbook(artist, {"costs": costs, "kiln log": readings})
+    page = shown(browser, file)
+    assert "Of 2 sheets, <strong>costs</strong> was read" in page
+    assert '<option value="kiln log">' in page
+    assert "Columns are parted by" not in page  # a workbook parts its own
+    browser.post(at("recording_import", file.pk), {"sheet": "kiln log"})
+    assert "Highest</dt><dd>410 °C" in shown(browser, file)
+
+
+def test_the_sheet_can_be_chosen_though_the_first_guess_can_not_be_read(
+    artist: Person, browser: Client
+) -> None:
+    costs: list[list[object]] = [["rent", 9.0, 7.5, 3.0]] * 60
+    readings = [["min", "chamber °C"], *([at, 20 + 10 * at] for at in range(40))]
+    file = kept_workbook(artist, {"costs": costs, "kiln log": readings})
+    assert "It can’t be read as it is" in shown(browser, file)
+    browser.post(at("recording_import", file.pk), {"sheet": "kiln log"})
+    assert "Highest</dt><dd>410 °C" in shown(browser, file)
+
+
+def test_a_workbook_of_one_sheet_asks_for_none(artist: Person, browser: Client) -> None:
+    file = kept_workbook(artist, {"log": [["min", "°C"], [0, 20], [1, 30], [2, 40]]})
+    assert "Sheet of the workbook" not in shown(browser, file)
+
+
+@pytest.mark.parametrize("delimiter", ["\t", "|", " "])
+def test_a_wrong_delimiter_is_told_and_put_right(
+    artist: Person, browser: Client, delimiter: str
+) -> None:
+    file = kept(artist)
+    address = at("recording_import", file.pk)
+    browser.post(address, {"delimiter": delimiter})
+    assert RecordingFile.objects.get(pk=file.pk).choices == {"delimiter": delimiter}
+    page = shown(browser, file)
+    assert "It can’t be read as it is" in page
+    form = browser.get(address).context["page"].form
+    assert "delimiter" in {field.name for field in form.first}
+    assert form["delimiter"].value() == delimiter
+    browser.post(address, {"delimiter": ","})
+    assert "Take it" in shown(browser, file)
+
+
+def test_what_was_guessed_and_chosen_stands_first(artist: Person, browser: Client) -> None:
+    file = kept(artist, header="time,chamber")
+    address = at("recording_import", file.pk)
+
+    def first() -> list[str]:
+        return [field.name for field in browser.get(address).context["page"].form.first]
+
+    assert first() == ["unit"]
+    browser.post(address, {"unit": "F", "time_column": "0"})
+    assert first() == ["unit", "time_column"]
+    wrong = browser.post(address, {"unit": "F", "time_column": "0", "decimal": "x"})
+    form = wrong.context["page"].form
+    assert [field.name for field in form.first] == ["unit", "time_column", "decimal"]
+    assert {*form.first, *form.rest} == set(form)
+
+
+def test_columns_are_offered_by_name_or_number(artist: Person, browser: Client) -> None:
+    text = "time;;temp;temp\n" + "".join(f"{60 * n};7;{20 + n};{30 + n}\n" for n in range(9))
+    file = kept_text(artist, text)
+    form = browser.get(at("recording_import", file.pk)).context["page"].form
+    words = ["time", "column 2", "temp (column 3)", "temp (column 4)"]
+    assert [label for _, label in form.fields["time_column"].choices[1:]] == words
+    assert form.fields["time_column"].choices[0][1] == "as found: time"
+    unread = kept_text(artist, "nothing here\n" * 5)
+    form = browser.get(at("recording_import", unread.pk)).context["page"].form
+    assert form.fields["time_column"].choices[3] == (2, "column 3")
+
+
+def test_a_column_that_the_chosen_sheet_lacks_is_said(artist: Person, browser: Client) -> None:
+    file = kept_text(artist, "a;b;c;d\n" + "".join(f"{n};{20 + n};0;9\n" for n in range(9)))
+    browser.post(at("recording_import", file.pk), {"time_column": "3"})
+    file.refresh_from_db()
+    file.original.storage.delete(file.original.name)
+    file.original.save("less.csv", SimpleUploadedFile("less.csv", b"a;b\n0;20\n1;21\n"))
+    page = shown(browser, file)
+    assert "There is no column 4: the table has 2" in page
+    assert '<option value="3" selected>column 4</option>' in page
 
 
 def test_a_choice_that_there_is_not_is_said_and_nothing_is_kept(

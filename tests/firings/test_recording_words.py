@@ -10,6 +10,7 @@ from django.template.loader import render_to_string
 
 import firings.services.comparison as comparison_module
 import firings.services.recording as recording_package
+from firings.forms.reading_choices import OVERRULED_BY, ReadingChoicesForm
 from firings.queries.recorded import TOLD_BY_DASHES, RemarkRow
 from firings.services.recording import RecordingError, RecordingRemark
 
@@ -22,6 +23,16 @@ READING_FIGURES = {
 COMPARISON_FIGURES = {
     "peak": 700.0, "segment": 2.0, "duration": 7200.0, "longest": 900.0, "step": 1200.0,
     "seconds": 600.0, "begin": 3600.0, "end": 7200.0, "depth": 80.0, "target": 804.0,
+}  # fmt: skip
+FACTS = {
+    "newest_first", "clock_restarted", "times_unlikely", "times_out_of_order", "times_repeated",
+    "times_spread", "lines_dropped", "thermocouple_breaks", "parts_joined", "parts_overlap",
+    "parts_in_given_order",
+}  # fmt: skip
+"""What was found and what was done about it: no choice would make it otherwise."""
+BEYOND_CHOICE = {
+    "file_missing", "too_large", "old_workbook", "too_many_lines", "line_too_long",
+    "workbook_too_large", "workbook_damaged",
 }  # fmt: skip
 FORMED = {"f'{what}_not_understood'": ["time_not_understood", "temperature_not_understood"]}
 
@@ -62,7 +73,7 @@ def _texts(expression: ast.expr, tree: ast.AST) -> Iterator[str]:
 
 
 PACKAGE = Path(recording_package.__file__).parent
-READING_CODES = codes(PACKAGE, "RecordingRemark", "keep")
+READING_CODES = codes(PACKAGE, "RecordingRemark", "keep", "_chosen_remark")
 ERROR_CODES = [*codes(PACKAGE, "RecordingError", "_error"), "file_missing"]
 COMPARISON_CODES = codes(Path(comparison_module.__file__), "ComparisonRemark")
 
@@ -88,6 +99,16 @@ def test_the_codes_are_found() -> None:
     assert len(READING_CODES) > 20
     assert len(ERROR_CODES) > 12
     assert len(COMPARISON_CODES) > 12
+
+
+def test_every_guess_and_every_error_that_a_choice_may_mend_has_its_field() -> None:
+    answered = set(OVERRULED_BY)
+    assert set(READING_CODES) - FACTS == answered & set(READING_CODES)
+    assert set(ERROR_CODES) - BEYOND_CHOICE == answered & set(ERROR_CODES)
+    assert answered <= {*READING_CODES, *ERROR_CODES}
+    assert {name for names in OVERRULED_BY.values() for name in names} == set(
+        ReadingChoicesForm.base_fields
+    )
 
 
 @pytest.mark.parametrize("code", READING_CODES)

@@ -10,7 +10,7 @@ makes one recording of several. `packing` stores one in few bytes.
 from firings.services.recording.choices import ReadingChoices
 from firings.services.recording.joining import join_recordings
 from firings.services.recording.preview import PreviewRow, RecordingPreview, preview_recording
-from firings.services.recording.reading import read_recording
+from firings.services.recording.reading import read_recording, sheets_of
 from firings.services.recording.series import Recording, RecordingError, RecordingRemark
 
 __all__ = [
@@ -23,4 +23,5 @@ __all__ = [
     "join_recordings",
     "preview_recording",
     "read_recording",
+    "sheets_of",
 ]

@@ -5,6 +5,7 @@ Decided on a sample: the first lines, and lines from all over the file.
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -113,11 +114,22 @@ def lay_out(sample: Sample, choices: ReadingChoices, peak: float | None = None) 
     started = list(range(first, len(body)))
     taken = {time.time, time.date, *timely}
     channels = _channels(numbers, names, taken, started, choices.channel, peak)
+    # What is named as a time is no temperature, if anything else may be one.
+    channels = [
+        each
+        for each in channels
+        if each.column not in time.others or each.column == choices.channel
+    ] or channels
     channel = _chosen(channels, choices.channel)
     if channel is None:
         raise _error("temperature_not_found", sample, body[first])
+    if time.others:
+        remarks.append(
+            _chosen_remark("time_column_chosen", "columns", time.time, time.others, names)
+        )
     if len(channels) > 1 and choices.channel is None:
-        remarks.append(_chosen_remark(channel, channels))
+        others = [each.column for each in channels if each is not channel]
+        remarks.append(_chosen_remark("channel_chosen", "channels", channel.column, others, names))
     return Layout(
         decimal=decimal,
         first_line=sample.numbers[body[first]],
@@ -245,14 +257,13 @@ def _chosen(channels: list[Channel], wanted: int | None) -> Channel | None:
     return chosen_channel(channels) if channels else None
 
 
-def _chosen_remark(channel: Channel, channels: list[Channel]) -> RecordingRemark:
-    others = [each.name or str(each.column + 1) for each in channels if each is not channel]
-    return RecordingRemark(
-        "channel_chosen",
-        {
-            "column": float(channel.column),
-            "name": channel.name,
-            "channels": float(len(channels)),
-            "others": ", ".join(others),
-        },
-    )
+def _chosen_remark(
+    code: str, counted: str, column: int, others: Sequence[int], names: Sequence[str]
+) -> RecordingRemark:
+    figures: dict[str, float | str] = {
+        "column": float(column),
+        "name": names[column],
+        counted: float(len(others) + 1),
+        "others": ", ".join(names[each] or str(each + 1) for each in others),
+    }
+    return RecordingRemark(code, figures)

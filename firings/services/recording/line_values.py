@@ -53,10 +53,10 @@ class LineValues:
         cells = self.time_cells
         if cells is None:
             raise ValueError("a line has its time either in cells or in numbers")
-        if layout.time.kind == MOMENT or self.dates is not None:
+        dated = self.dates is not None and choices.time_form in (None, "time of day")
+        if layout.time.kind == MOMENT or dated:
             return times_of_moments(cells, self.dates, choices, layout.is_fahrenheit)
-        is_clock = choices.starts_on is not None
-        return times_of_clock(cells, self.temperatures, name, expected, is_clock=is_clock)
+        return times_of_clock(cells, self.temperatures, name, choices, expected)
 
 
 def line_values(table: Table, layout: Layout) -> LineValues:

@@ -5,7 +5,8 @@ from datetime import datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, cast
 
 from firings.services.recording.channels import Channel, Unit
-from firings.services.recording.choices import DateOrder, ReadingChoices, TimeUnit
+from firings.services.recording.choices import DateOrder, ReadingChoices, TimeForm, TimeUnit
+from firings.services.recording.moments import CLOCK
 from firings.services.recording.reading import Reading, read_file
 from firings.services.recording.series import Recording
 from firings.services.recording.source import File
@@ -46,11 +47,12 @@ class RecordingPreview:
     ----------
     recording : of the lines that were read; its remarks say every guess
     rows : the first of the table
-    names : of the columns, as the file has them; empty where it has none
+    names : of all columns, as the file has them; empty where it has none
     channels : columns that may be the chamber
     unit : in which the temperatures are written
     choices : what was chosen or guessed, to be shown and sent back with changes
     whole : whether all lines were read
+    sheets : names of a workbook's sheets; none for a text
     """
 
     recording: Recording
@@ -60,6 +62,7 @@ class RecordingPreview:
     unit: Unit
     choices: ReadingChoices
     whole: bool
+    sheets: tuple[str, ...] = ()
 
 
 def preview_recording(
@@ -101,6 +104,7 @@ def preview_recording(
         reading, "date_order_from_sequence", "order"
     )
     time_unit = _guessed(reading, "time_unit_guessed", "unit")
+    time_form = given.time_form or _guessed(reading, "time_form_guessed", "form")
     return RecordingPreview(
         recording=reading.recording,
         rows=_rows(reading, rows),
@@ -116,10 +120,20 @@ def preview_recording(
             channel=layout.channel.column,
             date_order=given.date_order or cast("DateOrder | None", order),
             time_unit=given.time_unit or cast("TimeUnit | None", time_unit),
+            time_form=cast("TimeForm | None", time_form or _form_of(reading)),
             starts_on=given.starts_on,
         ),
         whole=reading.whole,
+        sheets=reading.sheets,
     )
+
+
+def _form_of(reading: Reading) -> TimeForm | None:
+    """What times with colons were taken for, where they have no date."""
+    time = reading.layout.time
+    if time.kind != CLOCK or time.date is not None:
+        return None
+    return "h:mm" if reading.base == "start" else "time of day"
 
 
 def _guessed(reading: Reading, code: str, figure: str) -> str | None:

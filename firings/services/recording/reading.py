@@ -20,7 +20,7 @@ from firings.services.recording.source import File, Lines, lines_of, raw_bytes
 from firings.services.recording.table import Sample, Table, samples_of
 from firings.services.recording.temperatures import temperatures_of
 from firings.services.recording.times import Base, LineTimes, with_the_day
-from firings.services.recording.workbook import SIGNATURE, workbook_text
+from firings.services.recording.workbook import DELIMITER, is_workbook, sheet_names, workbook_text
 
 if TYPE_CHECKING:
     from schedules.services.curve import Curve
@@ -42,6 +42,7 @@ class Reading:
     unit : in which the temperatures are written
     base : what the times count from
     whole : whether all lines were read
+    sheets : names of a workbook's sheets; none for a text
     """
 
     recording: Recording
@@ -51,6 +52,7 @@ class Reading:
     unit: Unit
     base: Base
     whole: bool
+    sheets: tuple[str, ...] = ()
 
 
 def read_recording(
@@ -121,8 +123,9 @@ def read_file(
     zone = ZoneInfo(timezone) if isinstance(timezone, str) else timezone
     choices = choices or ReadingChoices()
     peak = None if plan is None else plan.peak
-    lines, remarks = _open(file, choices, most_lines)
-    sample, layout = _understood(lines, choices, peak)
+    opened = _opened(file, choices, most_lines)
+    lines, remarks = opened.lines, list(opened.remarks)
+    sample, layout = _understood(opened, choices, peak)
     table = Table(lines, sample, layout.first_line)
     values = line_values(table, layout)
     times = values.times(layout, choices, None if plan is None else plan.duration)
@@ -137,23 +140,61 @@ def read_file(
     remarks += breaks
     recording, kept = _recording(readings, hot.celsius, times, zone, remarks)
     whole = most_lines is None or lines.count < most_lines
-    return Reading(recording, kept + layout.first_line, sample, layout, hot.unit, times.base, whole)
+    return Reading(
+        recording=recording,
+        lines=kept + layout.first_line,
+        sample=sample,
+        layout=layout,
+        unit=hot.unit,
+        base=times.base,
+        whole=whole,
+        sheets=opened.sheets,
+    )
 
 
-def _open(
-    file: File, choices: ReadingChoices, most_lines: int | None
-) -> tuple[Lines, list[RecordingRemark]]:
+def sheets_of(file: File) -> tuple[str, ...]:
+    """The names of the sheets of a workbook, in their order; none for any other file.
+
+    Parameters
+    ----------
+    file : as for `read_recording`; one that can't be read has none
+
+    Examples
+    --------
+    >>> from io import BytesIO
+    >>> sheets_of(BytesIO(b"min;chamber C"))
+    ()
+    """
+    try:
+        return sheet_names(raw_bytes(file))
+    except RecordingError:
+        return ()
+
+
+@dataclass(frozen=True)
+class _Opened:
+    """A file as lines; of a workbook with its sheets, and what parts its cells."""
+
+    lines: Lines
+    delimiter: str | None
+    sheets: tuple[str, ...] = ()
+    remarks: tuple[RecordingRemark, ...] = ()
+
+
+def _opened(file: File, choices: ReadingChoices, most_lines: int | None) -> _Opened:
     raw = raw_bytes(file)
-    if not raw.startswith(SIGNATURE):
-        return lines_of(raw, most_lines), []
-    text, remarks = workbook_text(raw, choices.sheet, most_lines)
-    return lines_of(text, most_lines), remarks
+    if not is_workbook(raw):
+        return _Opened(lines_of(raw, most_lines), choices.delimiter)
+    book = workbook_text(raw, choices.sheet, most_lines)
+    return _Opened(lines_of(book.text, most_lines), DELIMITER, book.sheets, book.remarks)
 
 
-def _understood(lines: Lines, choices: ReadingChoices, peak: float | None) -> tuple[Sample, Layout]:
+def _understood(
+    opened: _Opened, choices: ReadingChoices, peak: float | None
+) -> tuple[Sample, Layout]:
     """The first way of parting the lines that makes sense, or what is wrong with the likeliest."""
     wrong: RecordingError | None = None
-    for sample in samples_of(lines, choices.delimiter, MOST_COLUMNS):
+    for sample in samples_of(opened.lines, opened.delimiter, MOST_COLUMNS):
         try:
             return sample, lay_out(sample, choices, peak)
         except RecordingError as error:

@@ -10,6 +10,7 @@ from typing import Any, Literal
 import numpy as np
 
 from firings.services.recording.cells import Cells, cells_of, width_for
+from firings.services.recording.choices import DELIMITERS
 from firings.services.recording.series import Floats, RecordingError
 from firings.services.recording.source import Lines
 
@@ -17,8 +18,6 @@ HEAD_LINES, SPREAD_LINES = 300, 700
 """Lines of a sample: the first, and others from all over the file."""
 DELIMITER_LINES = 200
 """Lines of the sample, evenly taken, by which the delimiter is told."""
-DELIMITERS = (";", "\t", "|", ",", " ")
-"""The likelier first: a comma may also be a decimal sign. The blank stands for any white space."""
 NEARLY_ALL, SOME = 0.8, 0.3
 """Share of lines with the same number of cells."""
 MOST_HELD = 240 * 2**20

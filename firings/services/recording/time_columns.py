@@ -36,11 +36,13 @@ class TimeColumns:
     time : the column, from 0
     date : the column of the date where it has one of its own, or None
     kind : what the time column holds, `MOMENT`, `CLOCK` or `NUMBER`
+    others : columns that might be the time as well
     """
 
     time: int
     date: int | None
     kind: int
+    others: tuple[int, ...] = ()
 
 
 def is_timely(times: TimeCells) -> bool:
@@ -70,12 +72,16 @@ def find_time_columns(
     if chosen is not None:
         kind = _kind(times[chosen], numbers[chosen])
         return None if kind is None else TimeColumns(chosen, _date_for(times, kind, choices), kind)
-    for kind in (MOMENT, CLOCK):
-        shares = [each.share(kind) for each in times]
-        if max(shares) >= ENOUGH:
-            return TimeColumns(int(np.argmax(shares)), _date_for(times, kind, choices), kind)
-    place = _counting(numbers, names)
-    return None if place is None else TimeColumns(place, None, NUMBER)
+    dated = choices.date_column
+    for kind in (MOMENT, CLOCK) if dated is None else (CLOCK, MOMENT):
+        found = [at for at, each in enumerate(times) if each.share(kind) >= ENOUGH and at != dated]
+        if kind == MOMENT and any(each.share(CLOCK) >= ENOUGH for each in times):
+            found = [at for at in found if not _is_of_days(times[at])]
+        if found:
+            best = max(found, key=lambda at: times[at].share(kind))
+            others = tuple(at for at in found if at != best)
+            return TimeColumns(best, _date_for(times, kind, choices), kind, others)
+    return _counting(numbers, names)
 
 
 def _kind(times: TimeCells, numbers: NumberCells) -> int | None:
@@ -90,11 +96,19 @@ def _date_for(times: Sequence[TimeCells], kind: int, choices: ReadingChoices) ->
         return None
     if choices.date_column is not None:
         return choices.date_column
-    dated = [place for place, each in enumerate(times) if each.share(DATE) >= ENOUGH]
+    dated = [
+        place for place, each in enumerate(times) if each.share(DATE) >= ENOUGH or _is_of_days(each)
+    ]
     return dated[0] if dated else None
 
 
-def _counting(numbers: Sequence[NumberCells], names: Sequence[str]) -> int | None:
+def _is_of_days(times: TimeCells) -> bool:
+    """Whether a column holds days, each written as its midnight, as workbooks do."""
+    moments = times.kind == MOMENT
+    return bool(times.share(MOMENT) >= ENOUGH and np.all(times.seconds[moments] == 0.0))
+
+
+def _counting(numbers: Sequence[NumberCells], names: Sequence[str]) -> TimeColumns | None:
     """The column of numbers that look like times: named so, or at least hardly ever falling."""
     scores: dict[int, float] = {}
     for place, each in enumerate(numbers):
@@ -108,4 +122,13 @@ def _counting(numbers: Sequence[NumberCells], names: Sequence[str]) -> int | Non
         name = names[place]
         named = 1.0 * bool(_TIME_NAME.search(name)) - 0.4 * bool(_INDEX.search(name))
         scores[place] = named + rising - 1.0 * (named_unit(name, names) is not None) - 1e-3 * place
-    return max(scores, key=lambda place: scores[place], default=None)
+    if not scores:
+        return None
+    best = max(scores, key=lambda place: scores[place])
+    others = tuple(at for at in scores if at != best and _says_time(names[at], names))
+    return TimeColumns(best, None, NUMBER, others)
+
+
+def _says_time(name: str, names: Sequence[str]) -> bool:
+    named = _TIME_NAME.search(name) and not _INDEX.search(name)
+    return bool(named) and named_unit(name, names) is None

@@ -95,7 +95,11 @@ def times_of_moments(
 
 
 def times_of_clock(
-    cells: Cells, temperatures: Floats, name: str, expected: float | None, *, is_clock: bool
+    cells: Cells,
+    temperatures: Floats,
+    name: str,
+    choices: ReadingChoices,
+    expected: float | None,
 ) -> LineTimes:
     """Times written h:mm:ss, of the day or since the start, without any date.
 
@@ -103,20 +107,26 @@ def times_of_clock(
     ----------
     cells, temperatures : shape (n,)
     name : of the column
+    choices : of a person: what the times are, or on which day they begin, which says that they
+        are of a day
     expected : s that the firing was planned to take, or None
-    is_clock : whether a person said that these are times of a day
     """
     times = time_cells(cells)
     seconds = np.where(times.kind == CLOCK, times.seconds, np.nan)
     known = seconds[np.isfinite(seconds)]
     if not known.size:
         return LineTimes(seconds, "start")
+    if choices.time_form is not None:
+        if choices.time_form == "time of day":
+            return LineTimes(seconds, "day")
+        by_minutes = choices.time_form == "m:ss" and times.two_parts
+        return LineTimes(seconds / 60.0 if by_minutes else seconds, "start")
     steps = np.abs(np.diff(known))
     step = float(np.median(steps[steps > 0])) if np.any(steps > 0) else 60.0
     told = says_elapsed(name) or float(known.max()) >= DAY
     from_zero = known[0] <= max(2.0 * step, 60.0) and not times.twelve_hours
     returns = bool(np.any(np.diff(known) < -DAY / 2))
-    if not told and (is_clock or returns or not from_zero):
+    if not told and (choices.starts_on is not None or returns or not from_zero):
         return LineTimes(seconds, "day")
     remarks = () if told else (RecordingRemark("elapsed_time_assumed"),)
     if not times.two_parts or _HOURS_NAME.search(name):

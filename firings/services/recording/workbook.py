@@ -7,6 +7,8 @@ the number of elements and attributes, of which each takes far more memory than 
 import datetime as dt
 import re
 import zipfile
+from contextlib import contextmanager
+from dataclasses import dataclass
 from io import BytesIO
 from itertools import islice
 from typing import TYPE_CHECKING, Any
@@ -27,43 +29,120 @@ MOST_ROWS = 1_048_576
 LOOKED_AT = 50
 """Rows of each sheet by which the one with the readings is chosen, and how wide it is."""
 
-SIGNATURE = b"PK\x03\x04"
+_SIGNATURE = b"PK\x03\x04"
 _PIECE = 2**20
 _ENCODING = re.compile(rb"""^[^>]{0,200}encoding\s*=\s*["']([^"']*)""")
 _XML = (".xml", ".rels", ".vml")
 
 
-def workbook_text(
-    raw: bytes, sheet: str | None = None, most_rows: int | None = None
-) -> tuple[bytes, list[RecordingRemark]]:
-    """The chosen sheet as UTF-8 text: a line a row, cells parted by tabs.
+DELIMITER = "\t"
+
+
+@dataclass(frozen=True)
+class SheetText:
+    """One sheet of a workbook.
+
+    Parameters
+    ----------
+    text : B, UTF-8: a line a row, cells parted by `DELIMITER`
+    sheets : the names of all sheets, in their order
+    remarks : which sheet was guessed
+    """
+
+    text: bytes
+    sheets: tuple[str, ...]
+    remarks: tuple[RecordingRemark, ...]
+
+
+def is_workbook(raw: bytes) -> bool:
+    """Whether a file begins as a workbook does.
+
+    Parameters
+    ----------
+    raw : B, the file as it came
+
+    Examples
+    --------
+    >>> is_workbook(b"time;temperature")
+    False
+    """
+    return raw.startswith(_SIGNATURE)
+
+
+def sheet_names(raw: bytes) -> tuple[str, ...]:
+    """The names of a workbook's sheets, in their order; none where it can't be opened.
+
+    Parameters
+    ----------
+    raw : B, the file as it came
+
+    Examples
+    --------
+    >>> sheet_names(b"time;temperature")
+    ()
+    """
+    if not is_workbook(raw):
+        return ()
+    try:
+        with _opened(raw) as book:
+            return tuple(each.title for each in book.worksheets)
+    except RecordingError:
+        return ()
+
+
+def workbook_text(raw: bytes, sheet: str | None = None, most_rows: int | None = None) -> SheetText:
+    """The chosen sheet as text.
 
     Dates become ISO 8601, times of day hh:mm:ss, lengths of time h:mm:ss; numbers have a point.
 
     Parameters
     ----------
-    raw : the file as it came
+    raw : B, the file as it came
     sheet : the name of a sheet; by default the one with most numbers at its top
     most_rows : stop after so many
 
     Raises
     ------
     RecordingError
-        "workbook_too_large", "workbook_damaged" or "sheet_missing".
-    """
-    from openpyxl import load_workbook
+        "workbook_too_large", "too_many_lines", "workbook_damaged", "sheet_missing" or "empty".
 
-    try:
-        _check(raw)
-        book = load_workbook(BytesIO(raw), read_only=True, data_only=True, keep_links=False)
+    Examples
+    --------
+    >>> from openpyxl import Workbook
+    >>> book, file = Workbook(), BytesIO()
+    >>> book.active.append([dt.time(17, 40), 20.5])
+    >>> book.save(file)
+    >>> workbook_text(file.getvalue()).text.split()
+    [b'17:40:00', b'20.5']
+    """
+    with _opened(raw) as book:
         sheets = {each.title: each for each in book.worksheets}
         if sheet is not None and sheet not in sheets:
             raise RecordingError("sheet_missing", text=sheet)
         chosen = sheet or max(sheets, key=lambda title: _numbers(sheets[title]))
         lines = _lines(sheets[chosen], most_rows or MOST_ROWS + 1)
+    if len(lines) > MOST_ROWS:
+        raise _too_many_rows()
+    if not any(lines):
+        raise RecordingError("empty")
+    remarks = []
+    if sheet is None and len(sheets) > 1:
+        figures: dict[str, float | str] = {"sheet": chosen, "sheets": float(len(sheets))}
+        remarks.append(RecordingRemark("sheet_chosen", figures))
+    text = ("\n".join(lines) + "\n").encode("utf-8", "replace")
+    return SheetText(text, tuple(sheets), tuple(remarks))
+
+
+@contextmanager
+def _opened(raw: bytes) -> "Iterator[Any]":
+    """The workbook; whatever goes wrong with it is told as a `RecordingError`."""
+    from openpyxl import load_workbook
+
+    try:
+        _check(raw)
+        book = load_workbook(BytesIO(raw), read_only=True, data_only=True, keep_links=False)
+        yield book
         book.close()
-        if len(lines) > MOST_ROWS:
-            raise _too_many_rows()
     except RecordingError:
         raise
     except MemoryError:
@@ -71,13 +150,6 @@ def workbook_text(
     except Exception as error:
         # what zipfile, the XML parser and openpyxl stumble over in a garbled part has many names
         raise RecordingError("workbook_damaged") from error
-    if not any(lines):
-        raise RecordingError("empty")
-    remarks = []
-    if sheet is None and len(sheets) > 1:
-        figures: dict[str, float | str] = {"sheet": chosen, "sheets": float(len(sheets))}
-        remarks.append(RecordingRemark("sheet_chosen", figures))
-    return ("\n".join(lines) + "\n").encode("utf-8", "replace"), remarks
 
 
 def _check(raw: bytes) -> None:
