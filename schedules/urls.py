@@ -1,12 +1,13 @@
 from django.urls import path
 
-from schedules.views import carrying, editor, revision, schedule
+from schedules.views import carrying, drafting, editor, remarks, revision, schedule
 
 app_name = "schedules"
 
 urlpatterns = [
     path("", schedule.schedule_list, name="schedule_list"),
     path("add/", editor.schedule_add, name="schedule_add"),
+    path("draft/", drafting.schedule_draft, name="schedule_draft"),
     path("<int:pk>/", schedule.schedule_detail, name="schedule_detail"),
     path("<int:pk>/edit/", schedule.schedule_edit, name="schedule_edit"),
     path("<int:pk>/archive/", schedule.schedule_archive, name="schedule_archive"),
@@ -19,5 +20,11 @@ urlpatterns = [
         name="revision_curve_data",
     ),
     path("<int:pk>/revisions/<int:number>/copy/", editor.revision_copy, name="revision_copy"),
+    path(
+        "<int:pk>/revisions/<int:number>/remarks/<slug:key>/silence/",
+        remarks.remark_silence,
+        name="remark_silence",
+    ),
+    path("remarks/<int:pk>/hear/", remarks.remark_hear, name="remark_hear"),
     path("<int:pk>/revisions/<int:number>/carry/", carrying.revision_carry, name="revision_carry"),
 ]

@@ -93,6 +93,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "schedules:schedule_add": (ALL, ALL),
     "schedules:schedule_archive": (None, OWN),
     "schedules:schedule_detail": (ALL, None),
+    "schedules:schedule_draft": (ALL, ALL),
     "schedules:schedule_edit": (OWN, OWN),
     "schedules:schedule_list": (ALL, None),
     "schedules:schedule_restore": (None, OWN),

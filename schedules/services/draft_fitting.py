@@ -42,15 +42,18 @@ def in_stairs(each: DraftedSegment, start: float, kiln: KilnLimits) -> list[Draf
 
 
 def fitted(
-    plan: Sequence[DraftedSegment], kiln: KilnLimits, anneal: int | None
+    plan: Sequence[DraftedSegment], kiln: KilnLimits, anneal: int | None, start: float
 ) -> list[DraftedSegment]:
     """With neighbours merged, at the slower of their rates, until the controller takes them all.
+
+    Each time those two are merged that cost least time.
 
     Parameters
     ----------
     plan : in the figures of the controller
     kiln : for how many segments it takes
     anneal : index of the anneal soak, which is never merged; None where there is none
+    start : °C at which the first segment begins
 
     Raises
     ------
@@ -60,13 +63,14 @@ def fitted(
     result = list(plan)
     most = kiln.segments
     while most is not None and len(result) > most:
-        index = _mergeable(result, anneal)
-        if index is None:
+        pairs = _mergeable(result, anneal)
+        if not pairs:
             raise NoDraftError("too_few_segments", len(result))
+        starts = [start, *(each.target for each in result)]
+        index = min(pairs, key=lambda first: _cost(starts[first], result[first : first + 2]))
         first, second = result[index], result[index + 1]
-        rates = [rate for rate in (first.rate, second.rate) if rate is not None]
         merged = replace(
-            second, rate=min(rates) if rates else None, why_rate=Reason("merged_for_controller")
+            second, rate=_slower(first, second), why_rate=Reason("merged_for_controller")
         )
         result[index : index + 2] = [merged]
         if anneal is not None and index < anneal:
@@ -74,10 +78,26 @@ def fitted(
     return result
 
 
-def _mergeable(plan: Sequence[DraftedSegment], anneal: int | None) -> int | None:
-    """The first of two neighbours that go the same way without a hold between them: of the later
-    stages of cooling first, whose merging only takes longer, then of the heating."""
-    down = range(len(plan) - 2, -1 if anneal is None else anneal, -1)
+def _mergeable(plan: Sequence[DraftedSegment], anneal: int | None) -> list[int]:
+    """The first of each two neighbours that go the same way without a hold between them."""
     up = range(len(plan) - 1 if anneal is None else anneal - 1)
-    free = (index for index in (*down, *up) if plan[index].hold == 0 and index + 1 != anneal)
-    return next(free, None)
+    down = range(len(plan) if anneal is None else anneal + 1, len(plan) - 1)
+    return [index for index in (*up, *down) if plan[index].hold == 0]
+
+
+def _slower(first: DraftedSegment, second: DraftedSegment) -> float | None:
+    rates = [rate for rate in (first.rate, second.rate) if rate is not None]
+    return min(rates) if rates else None
+
+
+def _cost(start: float, pair: Sequence[DraftedSegment]) -> float:
+    """Hours that merging two segments takes longer; at full power none are counted."""
+    first, second = pair
+    apart = _hours(start, first.target, first.rate) + _hours(
+        first.target, second.target, second.rate
+    )
+    return _hours(start, second.target, _slower(first, second)) - apart
+
+
+def _hours(start: float, target: float, rate: float | None) -> float:
+    return 0.0 if rate is None else abs(target - start) / rate

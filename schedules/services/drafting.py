@@ -107,6 +107,7 @@ def draft(
             ),
             None,
         ),
+        start=case.start,
     )
     remarks = check([each.segment for each in plan], process, load, kiln)
     graver = [remark for remark in remarks if remark.severity != "note"]
@@ -256,6 +257,8 @@ def _keyed(plan: Sequence[DraftedSegment], kiln: KilnLimits) -> list[DraftedSegm
 def _round_target(each: DraftedSegment, kiln: KilnLimits) -> float:
     """On the display, °C: a maker's figure as it stands, the others as round as they may be."""
     shown, why = each.target - kiln.offset, each.why_target.code
+    if why == "cool_enough":
+        shown = each.target  # a kiln is opened by its display
     if why == "maker_s_sheet":
         return keyed_target(shown, kiln.unit, kiln.resolution)
     if why == "usual_for_process":

@@ -205,6 +205,14 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
             "schedules:schedule_detail",
             f"{reverse('schedules:schedule_detail', args=[schedule.pk])}?unit=F",
         ),
+        (
+            "schedules:schedule_draft",
+            f"{reverse('schedules:schedule_draft')}?schedule={schedule.pk}&width_mm=460",
+        ),
+        (
+            "schedules:schedule_draft",
+            f"{reverse('schedules:schedule_draft')}?process=cast&thickest_mm=100&layers=1",
+        ),
         ("missing", "/no-such-page/"),
     ]
     return pages + [PageAddress(name, address) for name, address in more]

@@ -155,7 +155,15 @@ def test_small_controller_gets_slower_stages_never_a_merged_anneal():
     [soak] = [each for each in plan if each.why_hold.code == "soak_for_thickness"]
     assert soak in full
     merged = [each for each in plan if each.why_rate.code == "merged_for_controller"]
-    assert [each.rate for each in merged] == [80.0]
+    # Of the ways to save two segments this one takes 2.0 h longer; all of the cooling as one 3.2.
+    assert [(each.rate, each.target) for each in merged] == [(100.0, 670.0), (80.0, 370.0)]
+
+
+def test_thick_casting_is_merged_where_that_costs_hours_and_not_days():
+    kiln = replace(KILN, segments=6, unit="F", resolution=5 / 9)
+    thick = Load(CASTING[0], thickest=0.1, thinnest=0.1, layers=1, anneal_soak=430.0)
+    full, plan = (draft("cast", thick, replace(kiln, segments=most)) for most in (None, 6))
+    assert full[-3:] == plan[-3:]
 
 
 def test_controller_that_is_too_small_gets_no_draft():
