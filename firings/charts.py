@@ -42,7 +42,7 @@ class FiringChart:
     """One chart, drawn on the server or given to plotly, in the reader's unit.
 
     Times are s from the chart's left edge, which `starts_at` is: the start, or the first reading
-    where that came before.
+    where that came before; `recorded_later` is from there to the time 0 of the recording.
     """
 
     unit: str
@@ -53,6 +53,13 @@ class FiringChart:
     stretches: tuple[TimeBand, ...]
     moments: tuple[Moment, ...]
     starts_at: datetime | None
+    recorded_later: float = 0.0
+
+    @property
+    def last(self) -> float:
+        """s at the right edge."""
+        lines = (self.planned, self.recorded, self.readings)
+        return max(float(np.nanmax(line.times)) for line in lines if line and line.times.size)
 
     @property
     def drawings(self) -> tuple[SvgCurve, ...]:
@@ -107,6 +114,7 @@ def firing_chart(
         ),
         moments=(),
         starts_at=None if start is None else timezone.localtime(start + timedelta(seconds=edge)),
+        recorded_later=offset - edge,
     )
     return replace(chart, moments=_moments(firing, chart))
 

@@ -36,16 +36,19 @@ from firings.services.evidence import PastFiring, Situation, StepLimits, heat_wo
 from firings.services.pieces import JudgedPiece, combine_faults, combine_pieces
 from firings.services.recording import Recording
 from schedules.core_inputs import (
+    MM_PER_M,
     core_segments,
     keyed_response_of,
+    load_for,
     response_of,
     written_segments,
 )
-from schedules.models import Revision
+from schedules.models import Revision, Schedule
+from schedules.services.checks import Load
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.writing import to_core
-from studio.core_inputs import glass_of
-from studio.models import Kiln, Studio
+from studio.core_inputs import chemistry_of, estimated_glass_of, glass_of
+from studio.models import GlassKind, Kiln, Studio
 from studio.models.kiln import ServiceKind
 from studio.models.person import Role
 from studio.services.glass import Glass
@@ -255,6 +258,62 @@ def judged_piece(loaded: LoadedPiece) -> JudgedPiece:
         ),
         place=loaded.place_id,
         thickness_class=thickness_class(loaded.thickest_mm),
+    )
+
+
+def load_of_piece(loaded: LoadedPiece, schedule: Schedule) -> Load:
+    """A piece as it lay in a firing; what was not noted of it is as the schedule has it."""
+    load = load_for(schedule)
+    thickest = load.thickest if loaded.thickest_mm is None else loaded.thickest_mm / MM_PER_M
+    thinnest = thickest if loaded.thinnest_mm is None else loaded.thinnest_mm / MM_PER_M
+    return replace(
+        load,
+        glass=load.glass if loaded.glass is None else glass_of(loaded.glass),
+        thickest=thickest,
+        thinnest=thinnest,
+        layers=loaded.layers,
+        width=(loaded.width_mm or 0.0) / MM_PER_M,
+        length=(loaded.length_mm or 0.0) / MM_PER_M,
+    )
+
+
+def glasses_of(loaded: LoadedPiece) -> list[GlassKind]:
+    """All kinds of glass in a piece, its main one first; its `other_glasses` come prefetched."""
+    return [*([] if loaded.glass is None else [loaded.glass]), *loaded.other_glasses.all()]
+
+
+def load_of_piece(loaded: LoadedPiece, schedule: Schedule) -> Load:
+    """One piece as it lies in the kiln; what isn't said of it is as its schedule is written for."""
+    kinds, usual = glasses_of(loaded), load_for(schedule)
+    main = kinds[0] if kinds else None
+    estimate = usual.estimate if main is None else estimated_glass_of(main)
+    thickest = usual.thickest if loaded.thickest_mm is None else loaded.thickest_mm / MM_PER_M
+    thinnest = thickest if loaded.thinnest_mm is None else loaded.thinnest_mm / MM_PER_M
+    return Load(
+        glass=usual.glass if estimate is None else estimate.glass,
+        estimate=estimate,
+        family=usual.family if main is None else main.family.name,
+        families=tuple(dict.fromkeys(kind.family.name for kind in kinds)),
+        chemistries=tuple(chemistry_of(kind) for kind in kinds),
+        mould=loaded.mould,
+        anneal_soak=usual.anneal_soak if main is None else main.family.anneal_soak_c,
+        thickest=thickest,
+        thinnest=thinnest,
+        layers=loaded.layers,
+        width=(loaded.width_mm or 0.0) / MM_PER_M,
+        length=(loaded.length_mm or 0.0) / MM_PER_M,
+    )
+
+
+def check_of_piece(loaded: LoadedPiece, firing: Firing) -> list[Remark]:
+    """What speaks against a piece in its kiln; opened where it was, or else where practice opens."""
+    schedule, opened = firing.revision.schedule, firing.opened_temperature_c
+    return check_piece(
+        core_segments(firing.revision),
+        schedule.process,
+        load_of_piece(loaded, schedule),
+        kiln_limits_of(firing.kiln, firing.room_temperature_c),
+        opening=OPENING_C if opened is None else opened,
     )
 
 

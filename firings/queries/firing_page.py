@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from django.db.models import Q
 
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
-from firings.queries.record import LoadRemark, load_remarks
+from firings.queries.annealed import AnnealedFiring, annealed_firing
+from firings.queries.load import LoadRemark, PieceRemark, load_remarks, piece_remarks
 from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
 from firings.services.comparison import Comparison
@@ -56,10 +57,12 @@ class FiringPage:
     firing: Firing
     held: Held
     recorded: Recorded
+    annealed: AnnealedFiring | None
     drawings: tuple[SvgCurve, ...]
     says: str
     opening: Opening | None
     load_remarks: list[LoadRemark]
+    piece_remarks: list[PieceRemark]
     to_judge: LoadedPiece | None
     note: NextTimeNote | None
     taken: NoteTaken | None
@@ -90,15 +93,20 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
     seen = recorded_firing(pk)
     firing, curve = seen.firing, seen.curve
     schedule, opened = firing.revision.schedule, firing.state == FiringState.OPENED
+    recorded, chart = seen.recorded, seen.chart(reader.unit)
     taken = note_taken_of(firing) if opened else None
     return FiringPage(
         firing=firing,
         held=Held(curve, find_top(curve.segments), seen.recording, seen.comparison),
-        recorded=seen.recorded,
-        drawings=seen.chart(reader.unit).drawings,
+        recorded=recorded,
+        annealed=annealed_firing(
+            firing, seen.recording, seen.comparison, chart, recorded.starts_at
+        ),
+        drawings=chart.drawings,
         says=chart_says(curve, seen.recording, reader.unit),
         opening=None if opened else opening_of(curve, firing.started_at or firing.planned_start),
         load_remarks=load_remarks(firing),
+        piece_remarks=piece_remarks(firing, reader.unit),
         to_judge=_to_judge(firing, reader) if opened else None,
         note=None if taken or not opened else next_time_note(schedule, firing.kiln, studio),
         taken=taken,
