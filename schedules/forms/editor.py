@@ -6,6 +6,7 @@ from django.http import QueryDict
 from django.utils.functional import cached_property
 
 from schedules.core_inputs import MM_PER_M, kiln_limits_of, load_for, written_segments
+from schedules.forms.editor_rows import EditorRow, Remade, remade_row
 from schedules.forms.revision import FirstRevisionForm, RevisionForm
 from schedules.forms.schedule import ScheduleForm
 from schedules.forms.segments import (
@@ -15,13 +16,15 @@ from schedules.forms.segments import (
     SegmentFormSet,
     rearranged,
     typed_rows,
+    typed_segment,
     written_initial,
 )
 from schedules.models import Revision, Schedule
 from schedules.services.checks import KilnLimits, Load, Remark, check
+from schedules.services.difference import difference
 from schedules.services.writing import WrittenSegment, to_core
 from schedules.wording import remark_words
-from studio.core_inputs import glass_of
+from studio.core_inputs import estimated_glass_of
 from studio.formats import DEGREE, number
 from studio.models import GlassFamily, Kiln, Unit
 
@@ -61,6 +64,7 @@ class Editor:
         self.schedule, self.source = schedule, source
         self._data = data
         self.focus: tuple[int, str] = (-1, "")
+        self.remade: dict[int, Remade] = {}
         started_from = reader_unit if source is None else source.unit
         chosen = None if data is None or schedule is not None else data.get("unit")
         self.unit = chosen if chosen in Unit.values else started_from
@@ -105,22 +109,71 @@ class Editor:
         """The same page after one act on its rows, everything typed kept."""
         data = QueryDict(mutable=True) if self._data is None else self._data.copy()
         rows, row, part = rearranged(typed_rows(data, PREFIX), do)
-        data[f"{PREFIX}-TOTAL_FORMS"] = str(len(rows))
-        data[f"{PREFIX}-INITIAL_FORMS"] = "0"
-        for position, values in enumerate(rows):
-            for name, value in values.items():
-                data[f"{PREFIX}-{position}-{name}"] = value
-        editor = Editor(
+        editor = self._with_rows(data, rows)
+        editor.focus = (row, part)
+        if part == "rate" and row >= 0:
+            editor.segments.forms[row].fields["rate"].widget.attrs["autofocus"] = True
+        return editor
+
+    def with_segments(self, segments: list[WrittenSegment], reason: str = "") -> "Editor":
+        """The same page with other segments in its rows, the changed numbers marked.
+
+        Everything else that was typed stays, and so does a row that can't be read. `reason` is put
+        where none was given.
+        """
+        data = self._typed()
+        typed, at = typed_rows(data, PREFIX), [position - 1 for position in self.written_at]
+        rows: list[dict[str, str]] = []
+        remade: dict[int, Remade] = {}
+        copied = 0
+        for line in difference(self.written, segments):
+            own = None if line.older_index is None else at[line.older_index]
+            if own is not None:
+                rows += typed[copied:own]
+                copied = own + 1
+            if line.newer is not None and line.kind != "same":
+                row, remade[len(rows)] = remade_row(line, {} if own is None else typed[own])
+                rows.append(row)
+            elif own is not None and line.kind == "same":
+                rows.append(typed[own])
+        rows += typed[copied:]
+        if not data.get("reason"):
+            data["reason"] = reason
+        editor = self._with_rows(data, rows)
+        editor.remade = remade
+        for index, change in remade.items():
+            first = next(iter(change.before), "rate")
+            editor.segments.forms[index].fields[first].widget.attrs["autofocus"] = True
+            break
+        return editor
+
+    def _typed(self) -> QueryDict:
+        """What stands in the page, as it would be sent."""
+        if self._data is not None:
+            return self._data.copy()
+        data = QueryDict(mutable=True)
+        for name, value in self._initial_revision().items():
+            data[name] = str(getattr(value, "pk", "" if value is None else value))
+        self._write(data, [typed_segment(each) for each in self.written])
+        return data
+
+    def _with_rows(self, data: QueryDict, rows: list[dict[str, str]]) -> "Editor":
+        self._write(data, rows)
+        return Editor(
             reader_unit=self.unit,
             schedule=self.schedule,
             source=self.source,
             data=data,
             in_work=True,
         )
-        editor.focus = (row, part)
-        if part == "rate" and row >= 0:
-            editor.segments.forms[row].fields["rate"].widget.attrs["autofocus"] = True
-        return editor
+
+    @staticmethod
+    def _write(data: QueryDict, rows: list[dict[str, str]]) -> None:
+        data[f"{PREFIX}-TOTAL_FORMS"] = str(len(rows))
+        data[f"{PREFIX}-INITIAL_FORMS"] = "0"
+        for position, values in enumerate(rows):
+            for name, value in values.items():
+                data[f"{PREFIX}-{position}-{name}"] = value
 
     def sent(self) -> "Editor":
         """The same page, bound to what stands in it, so that it can be read."""
@@ -129,11 +182,11 @@ class Editor:
         )
 
     @property
-    def rows(self) -> list[tuple[SegmentForm, str]]:
-        """Each row's form, and the part of it at which to go on (“rate”, “up”, “down” or none)."""
+    def rows(self) -> list[EditorRow]:
         row, part = self.focus
         return [
-            (form, part if index == row else "") for index, form in enumerate(self.segments.forms)
+            EditorRow(form, part if index == row else "", self.remade.get(index, Remade()))
+            for index, form in enumerate(self.segments.forms)
         ]
 
     @property
@@ -186,9 +239,10 @@ class Editor:
             return load_for(self.schedule)
         family = self.family
         thickest, thinnest = self._fact("thickest_mm"), self._fact("thinnest_mm")
-        usual = Load()
+        usual, estimate = Load(), estimated_glass_of(None, family)
         return Load(
-            glass=glass_of(None, family),
+            glass=estimate.glass,
+            estimate=estimate,
             family=family.name if family else "",
             thickest=thickest / MM_PER_M if thickest else usual.thickest,
             thinnest=thinnest / MM_PER_M if thinnest else usual.thinnest,

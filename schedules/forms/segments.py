@@ -149,6 +149,16 @@ def written_initial(segments: list[WrittenSegment]) -> list[dict[str, Any]]:
     ]
 
 
+def typed_segment(segment: WrittenSegment) -> dict[str, str]:
+    """A segment as somebody would type it into a row."""
+    fields = SegmentForm.base_fields
+    [initial] = written_initial([segment])
+    return {
+        name: "" if value in (None, 0) else str(fields[name].prepare_value(value))
+        for name, value in initial.items()
+    }
+
+
 def typed_rows(data: Mapping[str, Any], prefix: str) -> list[dict[str, str]]:
     """The rows of a form as they were typed, readable or not."""
     try:

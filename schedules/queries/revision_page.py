@@ -7,10 +7,17 @@ from functools import cached_property
 
 from django.db.models import QuerySet
 
-from schedules.core_inputs import core_segments, load_for
+from schedules.core_inputs import core_segments, load_for, written_segments
 from schedules.models import Revision, Schedule
 from schedules.queries.glass_course import GlassCoursePage, planned_course
 from schedules.queries.planned import Planned, planned_in
+from schedules.queries.remarks import (
+    HeardRemark,
+    RemarkList,
+    mends_in,
+    remark_list,
+    silenced_on,
+)
 from schedules.services.curve import Curve
 from studio.models import Kiln, Unit
 from studio.services.units import from_celsius, rate_from_celsius
@@ -36,6 +43,33 @@ class RevisionPage:
     lines: list[SegmentLine]
     planned: Planned | None
     kilns: Sequence[Kiln]
+    mends: bool = False
+
+    @cached_property
+    def remarks(self) -> RemarkList | None:
+        """What speaks against it in the kiln shown; with what would mend it, for whoever may."""
+        planned, revision = self.planned, self.revision
+        if planned is None:
+            return None
+        written = written_segments(revision)
+        mends = mends_in(planned.case, planned.found, written, revision.unit)
+        return remark_list(
+            planned.found,
+            self.unit,
+            silenced=silenced_on(revision.schedule),
+            mends=mends if self.mends else None,
+        )
+
+    @property
+    def acts(self) -> str:
+        """Where what mends a remark is done: on the page, by whoever may."""
+        return "page" if self.mends else ""
+
+    @property
+    def rows(self) -> list[tuple[SegmentLine, list[HeardRemark]]]:
+        """Each line of the table, with the remarks that stand beside it."""
+        remarks = self.remarks or RemarkList([], [])
+        return [(line, remarks.beside(line.position)) for line in self.lines]
 
     @cached_property
     def course(self) -> GlassCoursePage | None:
@@ -58,8 +92,13 @@ def revisions_of(schedule: Schedule) -> QuerySet[Revision]:
     return schedule.revisions.select_related("made_by", "written_for", "copied_from__schedule")
 
 
-def revision_page(revision: Revision, *, unit: str | None, kiln_pk: str | None) -> RevisionPage:
-    """`unit` and `kiln_pk` as asked for in the address; what can't be understood is left out."""
+def revision_page(
+    revision: Revision, *, unit: str | None, kiln_pk: str | None, mends: bool = False
+) -> RevisionPage:
+    """`unit` and `kiln_pk` as asked for in the address; what can't be understood is left out.
+
+    `mends`: whether the reader may change it, and so is told how.
+    """
     shown = unit if unit in Unit.values else revision.unit
     kilns = kilns_for(revision)
     planned = planned_of(revision, chosen_kiln(kilns, kiln_pk), unit=shown)
@@ -69,6 +108,7 @@ def revision_page(revision: Revision, *, unit: str | None, kiln_pk: str | None) 
         lines=segment_lines(revision, shown, None if planned is None else planned.curve),
         planned=planned,
         kilns=kilns,
+        mends=mends,
     )
 
 

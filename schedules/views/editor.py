@@ -12,7 +12,8 @@ from schedules.actions.revision import MovedOnError, revision_make
 from schedules.actions.schedule import schedule_make
 from schedules.forms.editor import FIRST_REASON, Editor
 from schedules.models import Revision
-from schedules.queries.preview import preview_of
+from schedules.queries.preview import mending_of, preview_of
+from schedules.queries.revision_page import chosen_kiln, kilns_for
 from schedules.views.revision import newest_seen_by, revision_of
 from studio import access
 from studio.receipts import once
@@ -67,6 +68,8 @@ def revision_copy(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 def _revision_save(request: HttpRequest, source: Revision) -> HttpResponse:
     editor = _editor(request, source=source, next_revision=True)
     newest_seen = newest_seen_by(request, source)
+    if request.method == "GET" and "mend" in request.GET:
+        editor = _mended(request, editor, source)
     if request.method == "POST" and editor.is_valid():
         data = editor.revision.cleaned_data
         try:
@@ -110,20 +113,41 @@ def _editor(
 
 def _one_act(request: HttpRequest, page: str, editor: Editor, **context: Any) -> HttpResponse:
     """One act on the rows, or only the preview: as fragments, or, without script, as the page."""
-    editor = editor.after(request.POST["do"])
+    do = request.POST["do"]
+    if do.startswith("mend-"):
+        mending = mending_of(editor, do.removeprefix("mend-"))
+        editor = editor.after(do) if mending is None else editor.with_segments(mending.written)
+    else:
+        editor = editor.after(do)
     if not request.htmx:  # type: ignore[attr-defined]
         return render(request, page, _context(editor, **context))
-    only_preview = request.POST["do"] == "preview"
+    only_preview = do == "preview"
     fragment = "schedules/_preview.html" if only_preview else "schedules/_segment_rows.html"
-    return render(request, fragment, _context(editor, swapped=True, **context))
+    return render(
+        request,
+        fragment,
+        _context(editor, swapped=not only_preview, only_preview=only_preview, **context),
+    )
+
+
+def _mended(request: HttpRequest, editor: Editor, source: Revision) -> Editor:
+    """With the change that the address asks for already made, and its reason; nothing is saved."""
+    kiln = chosen_kiln(kilns_for(source), request.GET.get("kiln"))
+    mending = mending_of(editor, request.GET["mend"], kiln)
+    if mending is None:
+        messages.warning(request, "That remark is not there any more; nothing was changed.")
+        return editor
+    return editor.with_segments(mending.written, mending.reason)
 
 
 def _context(editor: Editor, **context: Any) -> dict[str, Any]:
+    preview = preview_of(editor.sent())
     return {
         "section": "schedules",
         "editor": editor,
         "source": editor.source,
         "schedule": editor.schedule,
-        "preview": preview_of(editor.sent()),
+        "preview": preview,
+        "rows": preview.beside(editor.rows),
         **context,
     }

@@ -5,7 +5,7 @@ from django.views.decorators.http import require_GET
 from schedules.models import Revision
 from schedules.queries.revision_difference import revision_difference as difference_of
 from schedules.queries.revision_page import revision_page, revisions_of
-from schedules.views.schedule import schedule_of
+from schedules.views.schedule import may_mend, schedule_of
 
 
 def revision_of(request: HttpRequest, pk: int, number: int, act: str = "schedule.see") -> Revision:
@@ -24,7 +24,12 @@ def newest_seen_by(request: HttpRequest, revision: Revision) -> int:
 @require_GET
 def revision_detail(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     revision = revision_of(request, pk, number)
-    shown = revision_page(revision, unit=request.GET.get("unit"), kiln_pk=request.GET.get("kiln"))
+    shown = revision_page(
+        revision,
+        unit=request.GET.get("unit"),
+        kiln_pk=request.GET.get("kiln"),
+        mends=may_mend(request, revision.schedule),
+    )
     context = {
         "section": "schedules",
         "schedule": revision.schedule,

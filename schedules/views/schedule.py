@@ -24,6 +24,11 @@ def schedule_of(request: HttpRequest, pk: int, act: str = "schedule.see") -> Sch
     return schedule
 
 
+def may_mend(request: HttpRequest, schedule: Schedule) -> bool:
+    """Whether the reader may write its next revision."""
+    return schedule.archived_at is None and access.may(request.user, "schedule.revise", schedule)
+
+
 @require_GET
 def schedule_list(request: HttpRequest) -> HttpResponse:
     access.require(request.user, "schedule.see")
@@ -53,7 +58,10 @@ def schedule_detail(request: HttpRequest, pk: int) -> HttpResponse:
     if revisions:
         context["newest"] = revisions[0]
         context["shown"] = revision_page(
-            revisions[0], unit=request.GET.get("unit"), kiln_pk=request.GET.get("kiln")
+            revisions[0],
+            unit=request.GET.get("unit"),
+            kiln_pk=request.GET.get("kiln"),
+            mends=may_mend(request, schedule),
         )
     return render(request, "schedules/schedule_detail.html", context)
 

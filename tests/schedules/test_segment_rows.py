@@ -100,7 +100,9 @@ def test_preview_draws_what_can_be_read_and_says_what_is_missing(
     assert 'class="planned"' in text
     assert "Segment 2 is left out." in text
     assert "Segment 3 is left out." in text
-    assert "hx-swap-oob" not in text
+    # The rows, in one of which somebody types, stay; what speaks against them is brought anew.
+    assert 'id="segments"' not in text
+    assert text.count("hx-swap-oob") == len(rows) + 2
 
 
 def test_preview_remarks_on_what_the_kiln_cannot_do(

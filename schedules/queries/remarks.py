@@ -1,0 +1,136 @@
+"""What speaks against a schedule, as its pages show it: three at once, what would mend them, and
+what somebody silenced."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from schedules.core_inputs import silenced_of
+from schedules.models import Schedule, SilencedRemark
+from schedules.services.case import Case
+from schedules.services.checks import Remark
+from schedules.services.difference import difference
+from schedules.services.mending import mended
+from schedules.services.silencing import silencing
+from schedules.services.writing import WrittenSegment, rewritten
+from schedules.wording import RemarkLine, change_words, remark_line
+from studio.services.units import rate_to_celsius
+
+AT_ONCE = 3
+LONGEST_REASON = 400
+
+
+@dataclass(frozen=True)
+class Mending:
+    """The smallest change that satisfies a remark: all segments as they would be written, the
+    change in words, and the reason for it that a revision may carry."""
+
+    written: list[WrittenSegment]
+    words: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class HeardRemark:
+    remark: Remark
+    line: RemarkLine
+    mending: Mending | None = None
+
+    @property
+    def may_be_silenced(self) -> bool:
+        return self.remark.severity != "block"
+
+
+@dataclass(frozen=True)
+class StilledRemark:
+    """A remark that is not heard, with who silenced it and why."""
+
+    line: RemarkLine
+    row: SilencedRemark
+
+
+@dataclass(frozen=True)
+class RemarkList:
+    """`heard` and `silenced`: the gravest first."""
+
+    heard: list[HeardRemark]
+    silenced: list[StilledRemark]
+
+    @property
+    def shown(self) -> list[HeardRemark]:
+        return self.heard[:AT_ONCE]
+
+    @property
+    def more(self) -> list[HeardRemark]:
+        return self.heard[AT_ONCE:]
+
+    @property
+    def above(self) -> list[HeardRemark]:
+        """Those of the shown that speak of the schedule as a whole."""
+        return self.beside(None)
+
+    def beside(self, position: int | None) -> list[HeardRemark]:
+        return [each for each in self.shown if each.line.position == position]
+
+    def named(self, key: str) -> HeardRemark | None:
+        return next((each for each in self.heard if each.line.key == key), None)
+
+
+Mends = Callable[[Remark], Mending | None]
+
+
+def remark_list(
+    found: Iterable[Remark],
+    unit: str,
+    *,
+    silenced: Iterable[SilencedRemark] = (),
+    positions: Sequence[int] | None = None,
+    mends: Mends | None = None,
+) -> RemarkList:
+    """What is heard and what is silent of the remarks that a check found, in the reader's unit.
+
+    `silenced` are rows of its schedule; `positions`: where each segment stands on the page, from 1,
+    if not simply in its order; `mends` finds the change that satisfies a remark, and is asked for
+    those that are shown at once.
+    """
+    rows = {silenced_of(row): row for row in silenced}
+    heard: list[HeardRemark] = []
+    stilled: list[StilledRemark] = []
+    for remark in found:
+        line = remark_line(remark, unit, positions)
+        by = silencing(remark, rows)
+        if by is not None:
+            stilled.append(StilledRemark(line, rows[by]))
+            continue
+        mending = mends(remark) if mends is not None and len(heard) < AT_ONCE else None
+        heard.append(HeardRemark(remark, line, mending))
+    return RemarkList(heard, stilled)
+
+
+def silenced_on(schedule: Schedule | None) -> list[SilencedRemark]:
+    """What is silenced for a schedule now, with who did it."""
+    if schedule is None:
+        return []
+    rows = schedule.silenced_remarks.filter(heard_again_at=None)
+    return list(rows.select_related("silenced_by"))
+
+
+def mends_in(
+    case: Case, found: Sequence[Remark], written: Sequence[WrittenSegment], unit: str
+) -> Mends:
+    """Finds the smallest change of segments that are written in `unit`, in figures that are round
+    there: the kiln's own where its controller shows that unit, else whole degrees."""
+    kiln = case.kiln
+    if kiln.unit != unit:
+        kiln = replace(kiln, unit=unit, resolution=float(rate_to_celsius(1.0, unit)))
+
+    def mends(remark: Remark) -> Mending | None:
+        after = mended(case.segments, remark, case.process, case.load, kiln, found=found)
+        if after is None:
+            return None
+        now = rewritten(after, written, unit)
+        change = change_words(remark, difference(written, now), unit)
+        words = remark_line(remark, unit).words
+        reason = f"{change}: {words[:1].lower()}{words[1:]}"
+        return Mending(now, change, reason[:LONGEST_REASON])
+
+    return mends
