@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from firings.services.readings import GAP
+from firings.services.holding import QUIET
+from firings.services.readings import GAP, Readings
 from firings.services.recording import Recording
 from schedules.services.annealing_rules import SOAK_BELOW_STRAIN
 from schedules.services.glass_course import settled_below
@@ -22,6 +23,9 @@ LONGEST_STEP = 600.0
 """s between two readings beyond which what lies between is anybody's guess."""
 LUKEWARM = 100.0
 """°C up to which a piece counts as even and free of stress where the readings begin."""
+SMOOTHED = 240.0
+"""s to both sides over which noisy readings are smoothed: glass is too heavy to follow the noise of
+a thermocouple, and within minutes no kiln turns."""
 LEAST = 3
 """Readings of a stretch."""
 
@@ -46,7 +50,7 @@ class Followed:
     Attributes
     ----------
     times : s of the recording, shape (n,); empty where it can't be followed at all
-    temperatures : of the glass, °C, shape (n,)
+    temperatures : of the glass, °C, shape (n,), smoothed where they were noisy
     since : s from which on its stress is known
     is_heating_known : whether the readings begin with the firing
     unfollowed : why it can't be followed until stress is settled; None where it can
@@ -139,4 +143,12 @@ def _followed(
         else:
             unfollowed = Unfollowed("silent", float(times[-1]), float(after[0]))
     since = float(times[0]) if begins_cold else float(times[int(np.argmax(flows))])
-    return Followed(times, celsius, since, begins_cold, unfollowed)
+    return Followed(*_without_noise(times, celsius), since, begins_cold, unfollowed)
+
+
+def _without_noise(times: Floats, celsius: Floats) -> tuple[Floats, Floats]:
+    readings = Readings.of(Recording(times, celsius))
+    if readings is None or readings.noise < QUIET:
+        return times, celsius
+    level, _ = readings.lines(readings.times, max(SMOOTHED, 1.5 * readings.spacing))
+    return readings.times, np.where(np.isfinite(level), level, readings.temperatures)
