@@ -24,6 +24,7 @@ from PIL import Image
 from firings.actions.photographs import photographs_add
 from firings.models import Fault, FiringEvent, SpotReading
 from firings.pictures import prepare_picture
+from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
 from tests.browser.pages import SIGNED_OUT, url_names
 from tests.factories import (
@@ -85,6 +86,8 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),
     "firings:today": (ALL, None),
+    "schedules:remark_hear": (None, OWN),
+    "schedules:remark_silence": (OWN, OWN),
     "schedules:revision_carry": (OWN, OWN),
     "schedules:revision_copy": (OWN, OWN),
     "schedules:revision_curve_data": (ALL, None),
@@ -184,6 +187,9 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         for role in "KI"
     )
     numbered = {"pk": schedule.pk, "number": 1}
+    silenced = SilencedRemark.objects.create(
+        schedule=schedule, code="soak_short", severity="warn", reason="Tiles", silenced_by=owner
+    )
     things: dict[str, Any] = {
         "firings:event_remove": event,
         "firings:fault_add": loaded,
@@ -238,6 +244,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     uid = urlsafe_base64_encode(force_bytes(owner.pk))
     others: dict[str, dict[str, Any]] = {
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
+        "schedules:remark_hear": {"pk": silenced.pk},
+        "schedules:remark_silence": numbered | {"key": "heating_fast-1"},
         "schedules:revision_carry": numbered,
         "schedules:revision_copy": numbered,
         "schedules:revision_curve_data": numbered,

@@ -18,6 +18,7 @@ from firings.actions.recording_files import recording_files_add
 from firings.actions.spot_readings import spot_reading_add
 from firings.models import Fault, FiringEvent
 from firings.pictures import prepare_picture
+from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
 from tests.factories import (
     load_piece,
@@ -49,6 +50,7 @@ NO_PAGES = {
     "firings:recording_remove",
     "firings:recording_take_back",
     "firings:spot_reading_remove",
+    "schedules:remark_hear",
     "schedules:revision_curve_data",
     "schedules:schedule_archive",
     "schedules:schedule_restore",
@@ -111,6 +113,22 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         written_for=kiln,
         copied_from=first,
     )
+    hasty = make_schedule(artist, name="Too much in a hurry")
+    make_revision(
+        hasty,
+        [("400", "540", 0), ("600", "880", 10), (None, "482", 20), ("330", "60", 0)],
+        written_for=kiln,
+    )
+    SilencedRemark.objects.create(
+        schedule=hasty,
+        code="soak_short",
+        position=3,
+        severity="warn",
+        figure=1200.0,
+        limit=3402.0,
+        reason="Test tiles, looked at between crossed filters.",
+        silenced_by=artist,
+    )
     opened = make_firing(
         artist,
         kiln=kiln,
@@ -169,6 +187,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:recording_add": {"pk": opened.pk},
         "firings:recording_import": {"pk": recording.pk},
         "firings:spot_reading_add": {"pk": opened.pk},
+        "schedules:remark_silence": {"pk": hasty.pk, "number": 1, "key": "heating_fast-1"},
         "schedules:revision_carry": {"pk": schedule.pk, "number": 2},
         "schedules:revision_copy": {"pk": schedule.pk, "number": 2},
         "schedules:revision_detail": {"pk": schedule.pk, "number": 1},
@@ -198,6 +217,11 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         if name not in NO_PAGES
     ]
     more = [
+        ("schedules:schedule_detail", reverse("schedules:schedule_detail", args=[hasty.pk])),
+        (
+            "schedules:revision_copy",
+            f"{reverse('schedules:revision_copy', args=[hasty.pk, 1])}?mend=heating_fast-1",
+        ),
         ("firings:firing_detail", reverse("firings:firing_detail", args=[running.pk])),
         ("firings:firing_detail", reverse("firings:firing_detail", args=[planned.pk])),
         ("firings:logbook", reverse("firings:logbook") + "?words=nothing-like-that"),
