@@ -27,7 +27,7 @@ MOST_POINTS = {"desk": 240, "phone": 140}
 LEAST_SPAN = 2.0
 """°C of difference that a strip shows at least: less would look like much."""
 ROOM_ABOVE = 1.08
-TICKS = 4
+TICKS = 6
 STRIP = 104.0
 _HEADING, _BETWEEN, _BELOW = 26.0, 32.0, 36.0
 """Pixels: above the first strip, between the two, and below the last."""
