@@ -37,14 +37,16 @@ from firings.services.pieces import JudgedPiece, combine_faults, combine_pieces
 from firings.services.recording import Recording
 from schedules.core_inputs import (
     MM_PER_M,
+    OPENING_C,
     core_segments,
     keyed_response_of,
+    kiln_limits_of,
     load_for,
     response_of,
     written_segments,
 )
 from schedules.models import Revision, Schedule
-from schedules.services.checks import Load
+from schedules.services.checks import Load, Remark, check_piece
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.writing import to_core
 from studio.core_inputs import chemistry_of, estimated_glass_of, glass_of
@@ -133,6 +135,12 @@ def comparison_of(firing: Firing, curve: Curve, recording: Recording) -> Compari
     )
 
 
+def shows_segments(recording: Recording) -> bool:
+    """Whether readings noted by hand are enough, and near enough to each other."""
+    times = recording.times
+    return times.size > 2 and float(np.median(np.diff(times))) <= FAR_APART_S
+
+
 def comparable(firing: Firing, curve: Curve, recording: Recording) -> Recording:
     """The recording as far as it can be held against a plan.
 
@@ -141,7 +149,7 @@ def comparable(firing: Firing, curve: Curve, recording: Recording) -> Recording:
     """
     if series_of(firing) is not None or not recording.is_series:
         return recording
-    if recording.times.size > 2 and float(np.median(np.diff(recording.times))) <= FAR_APART_S:
+    if shows_segments(recording):
         return recording
     noted, seen = noted_recording(firing), float(recording.temperatures.max())
     if noted.peak is None and abs(seen - curve.peak) <= ABOUT_THE_TOP:
@@ -261,22 +269,6 @@ def judged_piece(loaded: LoadedPiece) -> JudgedPiece:
     )
 
 
-def load_of_piece(loaded: LoadedPiece, schedule: Schedule) -> Load:
-    """A piece as it lay in a firing; what was not noted of it is as the schedule has it."""
-    load = load_for(schedule)
-    thickest = load.thickest if loaded.thickest_mm is None else loaded.thickest_mm / MM_PER_M
-    thinnest = thickest if loaded.thinnest_mm is None else loaded.thinnest_mm / MM_PER_M
-    return replace(
-        load,
-        glass=load.glass if loaded.glass is None else glass_of(loaded.glass),
-        thickest=thickest,
-        thinnest=thinnest,
-        layers=loaded.layers,
-        width=(loaded.width_mm or 0.0) / MM_PER_M,
-        length=(loaded.length_mm or 0.0) / MM_PER_M,
-    )
-
-
 def glasses_of(loaded: LoadedPiece) -> list[GlassKind]:
     """All kinds of glass in a piece, its main one first; its `other_glasses` come prefetched."""
     return [*([] if loaded.glass is None else [loaded.glass]), *loaded.other_glasses.all()]
@@ -306,7 +298,7 @@ def load_of_piece(loaded: LoadedPiece, schedule: Schedule) -> Load:
 
 
 def check_of_piece(loaded: LoadedPiece, firing: Firing) -> list[Remark]:
-    """What speaks against a piece in its kiln; opened where it was, or else where practice opens."""
+    """What speaks against a piece in its kiln, opened where it was, or else where practice does."""
     schedule, opened = firing.revision.schedule, firing.opened_temperature_c
     return check_piece(
         core_segments(firing.revision),

@@ -36,3 +36,13 @@ def row_of_points(
     rows = [row for row in (kind, family) if row is not None]
     known = [row for row in rows if row.points is not None]
     return next(iter([*known, *(row for row in rows if row.some_points)]), None)
+
+
+def chemistry_of(kind: GlassKind) -> frozenset[str]:
+    """What a kind carries that may react with another glass, as a check names it."""
+    carried = {
+        "sulphur": kind.carries_sulphur,
+        "copper": kind.carries_copper,
+        "lead": kind.carries_lead,
+    }
+    return frozenset(name for name, is_carried in carried.items() if is_carried)

@@ -1,12 +1,13 @@
 """Puts pieces into a firing's load and takes them out again."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from firings.models import Firing, FiringState, LoadedPiece, Piece
-from studio.models import Person
+from studio.models import GlassKind, Person
 
 
 @transaction.atomic
@@ -17,6 +18,7 @@ def piece_load(
     title: str = "",
     piece: Piece | None = None,
     is_served: bool = False,
+    other_glasses: Iterable[GlassKind] = (),
     **facts: Any,
 ) -> LoadedPiece:
     """A piece in the load of a firing: a new one, or `piece`, which was fired before.
@@ -37,14 +39,23 @@ def piece_load(
     loaded = LoadedPiece(firing=firing, piece=piece, is_served=serves, **facts)
     loaded.full_clean()
     loaded.save()
+    loaded.other_glasses.set(other_glasses)
     return loaded
 
 
 @transaction.atomic
 def piece_change(
-    *, loaded: LoadedPiece, title: str, is_served: bool = False, **facts: Any
+    *,
+    loaded: LoadedPiece,
+    title: str,
+    is_served: bool = False,
+    other_glasses: Iterable[GlassKind] | None = None,
+    **facts: Any,
 ) -> LoadedPiece:
-    """The loaded piece with other facts; a load that has pieces keeps one that is served."""
+    """The loaded piece with other facts; a load that has pieces keeps one that is served.
+
+    Without `other_glasses` those that it has are left as they are.
+    """
     Firing.objects.select_for_update().get(pk=loaded.firing_id)
     loaded = LoadedPiece.objects.select_related("piece").get(pk=loaded.pk)
     if loaded.piece.title != title:
@@ -62,6 +73,8 @@ def piece_change(
         setattr(loaded, name, value)
     loaded.full_clean()
     loaded.save()
+    if other_glasses is not None:
+        loaded.other_glasses.set(other_glasses)
     return loaded
 
 

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from django import forms
-from django.db.models import Model, QuerySet
+from django.db.models import Model, Q, QuerySet
 from django.forms.models import ModelChoiceIterator
 
 from firings.models import Piece
@@ -15,7 +15,7 @@ from studio.models import GlassKind, Person
 
 
 class _UnderHeadings(ModelChoiceIterator):
-    field: "HeadedChoiceField"
+    field: "HeadedChoiceField | HeadedChoicesField"
 
     def __iter__(self) -> Iterator[Any]:
         if self.field.empty_label is not None:
@@ -44,6 +44,18 @@ class HeadedChoiceField(forms.ModelChoiceField):
         return self.name_of(obj)
 
 
+class HeadedChoicesField(forms.ModelMultipleChoiceField):
+    """Several rows under headings; the rows come sorted by their heading."""
+
+    iterator = _UnderHeadings
+
+    def __init__(
+        self, queryset: QuerySet[Any], *, heading_of: Callable[[Any], str], **kwargs: Any
+    ) -> None:
+        self.heading_of = heading_of
+        super().__init__(queryset, **kwargs)
+
+
 def revision_field(**kwargs: Any) -> HeadedChoiceField:
     return HeadedChoiceField(
         Revision.objects.none(),
@@ -64,11 +76,20 @@ def glass_field(**kwargs: Any) -> HeadedChoiceField:
     )
 
 
-def glass_to_choose(chosen: GlassKind | None = None) -> QuerySet[GlassKind]:
+def other_glasses_field() -> HeadedChoicesField:
+    return HeadedChoicesField(
+        GlassKind.objects.none(),
+        heading_of=lambda kind: kind.family.name,
+        label="Other glasses in it",
+        required=False,
+        help_text="Each that it touches or is fused with; several with Ctrl or ⌘ held down.",
+    )
+
+
+def glass_to_choose(*chosen: GlassKind | None) -> QuerySet[GlassKind]:
     """What is on record and not put away, and what was chosen before."""
-    kinds = GlassKind.objects.filter(archived_at=None)
-    if chosen is not None:
-        kinds |= GlassKind.objects.filter(pk=chosen.pk)
+    before = [kind.pk for kind in chosen if kind is not None]
+    kinds = GlassKind.objects.filter(Q(archived_at=None) | Q(pk__in=before))
     return kinds.select_related("family")
 
 

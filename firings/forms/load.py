@@ -7,16 +7,18 @@ from django import forms
 from firings.forms.choices import (
     glass_field,
     glass_to_choose,
+    other_glasses_field,
     people_to_write_for,
     pieces_to_fire_again,
 )
-from firings.models import Firing, LoadedPiece, Piece
+from firings.models import Firing, FiringState, LoadedPiece, Mould, Piece
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import MillimetreField
 from studio.models import Person, ShelfPlace
 
 SIZES = ["thickest_mm", "thinnest_mm", "length_mm", "width_mm"]
-FACTS = ["glass", "layers", *SIZES, "place", "wanted"]
+FACTS = ["glass", "layers", *SIZES, "mould", "place", "wanted"]
+OF_ONE_FIRING = ("mould", "place", "wanted")
 THICKNESS_TAKEN, SIZE_TAKEN = "0.5 to 100.", "0.1 to 3000."
 
 
@@ -32,10 +34,11 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
         max_length=120, required=False, help_text="What you call it, as “Tide bowl”."
     )
     glass = glass_field()
+    other_glasses = other_glasses_field()
 
     class Meta:
         model = LoadedPiece
-        fields = [*FACTS, "is_served"]
+        fields = [*FACTS, "other_glasses", "is_served"]
         field_classes = dict.fromkeys(SIZES, MillimetreField)
         help_texts = {
             "layers": "1 to 40.",
@@ -49,6 +52,10 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.firing, self.writer = firing, writer
         self.fields["glass"].queryset = glass_to_choose(self.instance.glass)  # type: ignore[attr-defined]
+        self.fields["other_glasses"].queryset = glass_to_choose(  # type: ignore[attr-defined]
+            *self.instance.other_glasses.all() if self.instance.pk else ()
+        )
+        self.fields["mould"].choices = [("", "not said"), *Mould.choices]  # type: ignore[attr-defined]
         self.fields["place"] = forms.ModelChoiceField(
             ShelfPlace.objects.filter(kiln=firing.kiln_id), required=False, empty_label="not said"
         )
@@ -78,8 +85,22 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
         thickest, thinnest = cleaned.get("thickest_mm"), cleaned.get("thinnest_mm")
         if thickest is not None and thinnest is not None and thinnest > thickest:
             self.add_error("thinnest_mm", "The thinnest point can’t be thicker than the thickest.")
+        self._plan_one_family_a_piece()
         self._keep_to_one_family(piece or (self.instance.piece if self.instance.pk else None))
         return cleaned
+
+    def _plan_one_family_a_piece(self) -> None:
+        """What is still to be fired can be laid up anew; what was fired is written as it was."""
+        glass = self.cleaned_data.get("glass")
+        others = list(self.cleaned_data.get("other_glasses") or [])
+        families = dict.fromkeys(kind.family for kind in [*([glass] if glass else []), *others])
+        if len(families) > 1 and self.firing.state == FiringState.PLANNED:
+            first, *rest = (str(family) for family in families)
+            self.add_error(
+                "other_glasses",
+                f"{', '.join(rest)} with {first}: "
+                "one piece never mixes families that don’t fit each other.",
+            )
 
     def _keep_to_one_family(self, piece: Piece | None) -> None:
         """A piece holds glass of one family for good: another one would crack it."""
@@ -101,4 +122,5 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
             )
 
     def facts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in [*FACTS, "is_served"]}
+        """What an action takes of the piece."""
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}

@@ -11,7 +11,9 @@ def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
         piece.firings.select_related(
             "firing__kiln", "firing__revision__schedule", "glass__family", "place", "judged_by"
         )
-        .prefetch_related("faults", Prefetch("photographs", Photograph.objects.order_by("pk")))
+        .prefetch_related(
+            "faults", "other_glasses", Prefetch("photographs", Photograph.objects.order_by("pk"))
+        )
         .order_by(F("firing__started_at").asc(nulls_last=True), "firing_id")
     )
 

@@ -19,6 +19,7 @@ def firing_detail(request: StudioRequest, pk: int) -> HttpResponse:
         "page": page,
         "firing": page.firing,
         "load_remarks": page.load_remarks,
+        "piece_remarks": page.piece_remarks,
     }
     return render(request, "firings/firing_detail.html", context)
 

@@ -7,10 +7,11 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from firings.actions import load
-from firings.forms.load import FACTS, LoadedPieceForm
+from firings.forms.load import FACTS, OF_ONE_FIRING, LoadedPieceForm
 from firings.models import Firing, LoadedPiece
+from firings.queries.load import load_remarks, piece_remarks
 from firings.queries.pieces import history_of, last_firing_of
-from firings.queries.record import firing_for_page, load_remarks
+from firings.queries.record import firing_for_page
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import (
     firing_to,
@@ -27,7 +28,12 @@ from studio.requests import StudioRequest
 def load_edit(request: StudioRequest, pk: int) -> HttpResponse:
     firing_to(request.user, "firing.see", pk)
     firing = firing_for_page(pk)
-    page = {"firing": firing, "remarks": load_remarks(firing), "section": "logbook"}
+    page = {
+        "firing": firing,
+        "remarks": load_remarks(firing),
+        "piece_remarks": piece_remarks(firing, request.user.unit),
+        "section": "logbook",
+    }
     return render(request, "firings/load_edit.html", page)
 
 
@@ -61,8 +67,11 @@ def _of_its_last_firing(request: StudioRequest) -> dict[str, object]:
         return {}
     piece = piece_to_see(request.user, pk)
     last = last_firing_of(piece)
-    known = {name: getattr(last, name) for name in FACTS if name not in ("place", "wanted")}
-    return {"piece": piece, "maker": piece.maker} | (known if last else {})
+    about_piece: dict[str, object] = {"piece": piece, "maker": piece.maker}
+    if last is None:
+        return about_piece
+    known = {name: getattr(last, name) for name in FACTS if name not in OF_ONE_FIRING}
+    return about_piece | known | {"other_glasses": last.other_glasses.all()}
 
 
 @require_http_methods(["GET", "POST"])

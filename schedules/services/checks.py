@@ -82,7 +82,12 @@ def check_case(case: Case) -> list[Remark]:
 
 
 def check_piece(
-    segments: Sequence[Segment], process: str, load: Load, kiln: KilnLimits
+    segments: Sequence[Segment],
+    process: str,
+    load: Load,
+    kiln: KilnLimits,
+    *,
+    opening: float = COOLED,
 ) -> list[Remark]:
     """What speaks against one piece of a load in this kiln, whatever its anneal is like: the rules
     that need no stress, and so cost next to nothing for each piece.
@@ -96,7 +101,8 @@ def check_piece(
     >>> remark.code, remark.severity
     ('drape_over_ceramic', 'warn')
     """
-    return sorted(_found(Case(tuple(segments), process, load, kiln), LOAD_RULES), key=_gravity)
+    case = Case(tuple(segments), process, load, kiln, opening)
+    return sorted(_found(case, LOAD_RULES), key=_gravity)
 
 
 def _found(case: Case, rules: Iterable[Rule]) -> list[Remark]:
@@ -124,6 +130,7 @@ LOAD_RULES: tuple[Rule, ...] = (
     mould_rules.suits,
     mould_rules.heat,
     mould_rules.drying,
+    heating_rules.opening,
 )
 GLASS_RULES: tuple[Rule, ...] = (
     heating_rules.heating,
@@ -133,7 +140,6 @@ GLASS_RULES: tuple[Rule, ...] = (
     top_rules.devitrification,
     annealing_rules.soak,
     annealing_rules.cooling,
-    heating_rules.opening,
 )
 """These and those of the load are asked only of what the kiln can fire: one thing is mended after
 the other."""

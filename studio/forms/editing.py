@@ -3,7 +3,10 @@
 from typing import Any
 
 from django import forms
+from django.db.models import Manager
 from django.utils.functional import cached_property
+
+SEVERAL = (forms.MultipleChoiceField, forms.ModelMultipleChoiceField)
 
 
 class SavesOwnChanges(forms.BaseModelForm):
@@ -33,11 +36,15 @@ class SavesOwnChanges(forms.BaseModelForm):
 
     def _stands_now(self, name: str) -> Any:
         if hasattr(self.instance, name):
-            return getattr(self.instance, name)
+            value = getattr(self.instance, name)
+            return value.all() if isinstance(value, Manager) else value
         return self.get_initial_for_field(self.fields[name], name)
 
     def _was_changed(self, bound: forms.BoundField) -> bool:
-        several = isinstance(bound.field, forms.MultipleChoiceField)  # none chosen sends nothing
+        # none chosen sends nothing
+        several = isinstance(
+            bound.field, forms.MultipleChoiceField | forms.ModelMultipleChoiceField
+        )
         remembers = bound.field.show_hidden_initial and not several
         if remembers and bound.html_initial_name not in self.data:
             return True  # not from our page: all of it is meant

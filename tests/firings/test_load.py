@@ -12,7 +12,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from firings.models import Fault, Firing, LoadedPiece, Piece
-from firings.queries.record import firing_for_page, load_remarks
+from firings.queries.load import load_remarks, piece_remarks
+from firings.queries.record import firing_for_page
 from studio.models import Person
 from tests.factories import (
     load_piece,
@@ -147,16 +148,117 @@ def test_piece_larger_than_the_chamber_is_warned_of(
 ) -> None:
     firing = make_firing(artist, kiln=make_kiln(chamber_width_mm=500, chamber_depth_mm=450))
     load_piece(firing, length_mm=length, width_mm=width)
-    codes = [remark.code for remark in load_remarks(firing_for_page(firing.pk))]
-    assert codes == ([] if fits else ["larger_than_chamber"])
+    severities = [each.line.severity for each in piece_remarks(firing_for_page(firing.pk), "C")]
+    assert ("block" in severities) is not fits
     page = signed_in(artist).get(at("load_edit", firing.pk)).content.decode()
-    assert ("Larger than the chamber of Heron, 500 × 450 mm inside" in page) is not fits
+    assert ("The piece is wider than the chamber" in page) is not fits
 
 
 def test_load_that_fits_says_nothing(artist: Person) -> None:
     firing = make_firing(artist)
     load_piece(firing, glass=make_glass())
     assert load_remarks(firing_for_page(firing.pk)) == []
+    assert piece_remarks(firing_for_page(firing.pk), "C") == []
+
+
+def of_one_piece(firing: Firing) -> list[tuple[str, str]]:
+    return [
+        (each.line.severity, each.line.words)
+        for each in piece_remarks(firing_for_page(firing.pk), "C")
+    ]
+
+
+def test_glasses_of_one_piece_that_react_are_noted(artist: Person, signed_in: SignedIn) -> None:
+    firing = make_firing(artist)
+    told = piece(
+        maker=artist.pk,
+        glass=make_glass(carries_sulphur=True).pk,
+        other_glasses=[make_glass(colour="turquoise", carries_copper=True).pk],
+    )
+    signed_in(artist).post(at("piece_add", firing.pk), told)
+    [(severity, words)] = of_one_piece(firing)
+    assert severity == "note"
+    assert "carries copper" in words
+    page = signed_in(artist).get(at("load_edit", firing.pk)).text
+    assert "<strong>Tide bowl.</strong> Glass with sulphur" in page
+    assert "turquoise sheet" in page
+
+
+def test_mould_that_does_not_go_with_the_process_is_warned_of(
+    artist: Person, signed_in: SignedIn
+) -> None:
+    firing = make_firing(artist)
+    told = piece(maker=artist.pk, mould="ceramic")
+    signed_in(artist).post(at("piece_add", firing.pk), told)
+    assert firing.load.get().mould == "ceramic"
+    [(severity, words)] = of_one_piece(firing)
+    assert severity == "warn"
+    assert words.startswith("Fused in a mould for slumping")
+    assert "a ceramic mould" in signed_in(artist).get(at("load_edit", firing.pk)).text
+
+
+def test_planned_piece_never_mixes_families_and_a_fired_one_is_written_as_it_was(
+    artist: Person, signed_in: SignedIn
+) -> None:
+    soft, hard = make_glass(), make_glass(family=make_family("hard 104"))
+    told = piece(maker=artist.pk, glass=soft.pk, other_glasses=[hard.pk])
+    planned = make_firing(artist)
+    page = signed_in(artist).post(at("piece_add", planned.pk), told)
+    assert "never mixes families" in " ".join(page.context["form"].errors["other_glasses"])
+    assert page.context["form"]["other_glasses"].value() == [str(hard.pk)]
+    fired = make_firing(artist, state="opened", revision=planned.revision)
+    signed_in(artist).post(at("piece_add", fired.pk), told)
+    assert of_one_piece(fired)[0][0] == "block"
+    page = signed_in(artist).get(reverse("firings:firing_detail", args=[fired.pk]))
+    assert "Glass of 2 families is in one piece" in page.text
+
+
+def test_kiln_opened_too_hot_for_the_thickness_is_noted(artist: Person) -> None:
+    firing = make_firing(artist, state="opened", opened_temperature_c=120.0)
+    load_piece(firing)
+    assert of_one_piece(firing) == []
+    load_piece(firing, title="Block", thickest_mm=80.0, thinnest_mm=80.0)
+    [(severity, words)] = of_one_piece(firing)
+    assert severity == "note"
+    assert "a piece of 80 mm may crack" in words
+    assert words.startswith("Opened at 120")
+
+
+def test_other_glasses_are_kept_changed_and_taken_along(
+    artist: Person, signed_in: SignedIn
+) -> None:
+    loaded = load_piece(make_firing(artist, state="opened"), glass=make_glass(), mould="shelf")
+    first, second = make_glass(colour="amber"), make_glass(colour="smoke")
+    loaded.other_glasses.set([first])
+    browser = signed_in(artist)
+    browser.post(at("piece_edit", loaded.pk), piece(is_served="on", other_glasses=[second.pk]))
+    assert list(loaded.other_glasses.all()) == [second]
+    again = make_firing(artist, revision=loaded.firing.revision)
+    form = browser.get(at("piece_add", again.pk), {"piece": loaded.piece_id}).context["form"]
+    assert list(form["other_glasses"].value()) == [second.pk]
+    assert not form["mould"].value()
+    shown = browser.get(at("piece_detail", loaded.piece_id)).text
+    assert "smoke sheet" in shown
+
+
+def test_glass_that_another_adds_meanwhile_is_kept(artist: Person, signed_in: SignedIn) -> None:
+    loaded = load_piece(make_firing(artist))
+    one, another = make_glass(colour="amber"), make_glass(colour="smoke")
+    loaded.other_glasses.set([one])
+    shown = {"initial-other_glasses": [one.pk], "other_glasses": [one.pk]}
+    loaded.other_glasses.add(another)
+    told = piece(title="Tide bowl", is_served="on", **shown)
+    signed_in(artist).post(at("piece_edit", loaded.pk), told)
+    assert set(loaded.other_glasses.all()) == {one, another}
+
+
+def test_archived_glass_stays_among_those_of_its_piece(artist: Person, signed_in: SignedIn) -> None:
+    loaded = load_piece(make_firing(artist))
+    old = make_glass(archived_at=timezone.now())
+    loaded.other_glasses.set([old])
+    form = signed_in(artist).get(at("piece_edit", loaded.pk)).context["form"]
+    assert old in form.fields["other_glasses"].queryset
+    assert old not in form.fields["glass"].queryset
 
 
 @pytest.mark.parametrize(
