@@ -127,8 +127,10 @@ def _answer(
     anew: Schedule | None,
 ) -> HttpResponse:
     newest: Revision | None = None if anew is None else anew.revisions.first()
+    live = request.htmx  # type: ignore[attr-defined]
     context = {
         "section": "schedules",
+        "live": live,
         "form": form,
         "draft": drafted if isinstance(drafted, Draft) else None,
         "refusal": drafted if isinstance(drafted, Refusal) else None,
@@ -137,6 +139,5 @@ def _answer(
         "newest": newest,
         "is_revision": anew is not None and drafted is not None and drafted.givens.fit(anew),
     }
-    live = request.htmx  # type: ignore[attr-defined]
     page = "schedules/_draft.html" if live else "schedules/schedule_draft.html"
     return render(request, page, context)
