@@ -21,8 +21,15 @@ class SpotReadingForm(UnitForm, forms.Form):
     def __init__(self, *args: Any, firing: Firing, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.firing = firing
-        running = firing.state == FiringState.FIRING
-        self.initial.setdefault("at", timezone.now() if running else firing.started_at)
+        self.initial.setdefault("at", _likely_moment(firing))
 
     def clean_at(self) -> datetime:
         return within_firing(self.cleaned_data["at"], self.firing)
+
+
+def _likely_moment(firing: Firing) -> datetime | None:
+    """Now while it fires; afterwards the last that was noted, from which one keys on."""
+    if firing.state == FiringState.FIRING:
+        return timezone.now()
+    last = firing.spot_readings.order_by("at").last()
+    return firing.started_at if last is None else last.at

@@ -7,7 +7,13 @@ from datetime import datetime, timedelta
 from django.shortcuts import get_object_or_404
 
 from firings.charts import FiringChart, firing_chart, recording_offset
-from firings.core_inputs import comparison_of, keyed_curve, recording_of
+from firings.core_inputs import (
+    FAR_APART_S,
+    comparison_of,
+    keyed_curve,
+    recording_of,
+    shows_segments,
+)
 from firings.models import Firing, RecordingFile, SpotReading
 from firings.queries.record import firings_for_page
 from firings.recording_inputs import series_of
@@ -65,7 +71,8 @@ class Recorded:
     """What was recorded; `count` readings, of which `by_hand` says that somebody noted them.
 
     `starts_at` is the moment of the first reading, None where it can't be told. `clock_off` is that
-    moment by the recording's own clock, where it can't be of this firing.
+    moment by the recording's own clock, where it can't be of this firing. `nearest_s` is how near
+    readings by hand must lie to show a segment, where these do not.
     """
 
     count: int
@@ -73,6 +80,7 @@ class Recorded:
     lasted_s: float | None
     starts_at: datetime | None
     clock_off: datetime | None
+    nearest_s: float | None
     segments: tuple[SegmentRow, ...]
     bands: tuple[BandRow, ...]
     cooling: FastestCooling
@@ -131,6 +139,9 @@ def recorded_of(
         lasted_s=float(recording.times[-1]) if recording.is_series else None,
         starts_at=moments.at(0.0),
         clock_off=moments.clock_off,
+        nearest_s=FAR_APART_S
+        if series is None and recording.is_series and not shows_segments(recording)
+        else None,
         segments=tuple(
             SegmentRow(index + 1, planned, found, moments.at(found.start))
             for index, (planned, found) in enumerate(

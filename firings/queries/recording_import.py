@@ -48,7 +48,12 @@ class ImportPage:
     def codes(self) -> set[str]:
         """Of what was guessed, or of what is wrong."""
         if self.preview is not None:
-            return {remark.code for remark in self.preview.recording.remarks}
+            # Where even the time of day is open, no day says when it was.
+            return {
+                remark.code
+                for remark in self.preview.recording.remarks
+                if remark.code != "no_date" or "seconds" in remark.figures
+            }
         return set() if self.error is None else {self.error.code}
 
     @property

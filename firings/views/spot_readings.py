@@ -33,8 +33,10 @@ def spot_reading_add(request: StudioRequest, pk: int) -> HttpResponse:
         else:
             shown = formats.temperature(reading.temperature_c, request.user.unit)
             messages.success(request, f"Noted: {shown}.")
-            return redirect("firings:firing_detail", pk)
-    page = {"firing": firing, "form": form, "section": "logbook"}
+            another = "another" in request.POST
+            return redirect(f"firings:{'spot_reading_add' if another else 'firing_detail'}", pk)
+    noted = firing.spot_readings.all()
+    page = {"firing": firing, "form": form, "noted": noted, "section": "logbook"}
     return render(request, "firings/spot_reading_add.html", page)
 
 

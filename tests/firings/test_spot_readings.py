@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from firings.actions.spot_readings import spot_reading_add
 from firings.models import Firing, SpotReading
+from studio.formats import plain
 from studio.models import Person, Studio
 from tests.factories import make_firing, make_person
 
@@ -54,7 +55,7 @@ def test_reading_is_noted_in_the_readers_unit_and_the_studios_zone(
     assert reading.temperature_c == pytest.approx(803.9, abs=0.1)
     assert reading.at == datetime(2026, 7, 1, 13, 30, tzinfo=UTC)
     assert (reading.note, reading.noted_by) == ("glowing", person)
-    assert "Noted: 1479 °F." in " ".join(str(each) for each in answer.context["messages"])
+    assert "Noted: 1479 °F." in plain(" ".join(str(each) for each in answer.context["messages"]))
 
 
 def test_now_is_offered_while_it_runs_and_the_start_afterwards(
@@ -88,10 +89,37 @@ def test_what_cannot_be_is_said_at_its_field_and_the_rest_is_kept(
     good = {"temperature_c": "512", "at": "2026-03-03T20:00", "note": "dull red"}
     page = signed_in(artist).post(at("spot_reading_add", firing.pk), good | told)
     form = page.context["form"]
-    assert says in " ".join(form.errors[field])
+    assert says in plain(" ".join(form.errors[field]))
     kept = {name: form[name].value() for name in good}
     assert kept == good | told
     assert not SpotReading.objects.exists()
+
+
+def test_several_are_noted_one_after_another(artist: Person, signed_in: SignedIn) -> None:
+    firing, browser = fired(artist), signed_in(artist)
+    address = at("spot_reading_add", firing.pk)
+    for hour, hot in ((19, "210"), (21, "560"), (22, "803")):
+        told = {"temperature_c": hot, "at": f"2026-03-03T{hour}:00", "another": "yes"}
+        answer = browser.post(address, told)
+        assert answer.url == address
+    page = browser.get(address)
+    assert page.context["form"].initial["at"] == datetime(2026, 3, 3, 22, 0, tzinfo=UTC)
+    shown = plain(" ".join(page.content.decode().split()))
+    assert shown.index("Tue 19:00 · 210 °C") < shown.index("Tue 22:00 · 803 °C")
+
+
+@pytest.mark.parametrize(("minutes", "told"), [((30, 60, 90), True), ((10, 20), True),
+                                               ((10, 22, 35), False), ((), False)])  # fmt: skip
+def test_readings_that_show_no_segment_are_said_to(
+    artist: Person, signed_in: SignedIn, minutes: tuple[int, ...], told: bool
+) -> None:
+    firing = fired(artist)
+    for each in minutes:
+        noted(firing, each, 20.0 + 3.0 * each)
+    page = signed_in(artist).get(at("firing_detail", firing.pk)).content.decode()
+    assert (
+        "to show the segments: that takes three or more, at most 15 min apart" in plain(page)
+    ) is told
 
 
 def test_a_moment_has_one_reading(artist: Person, signed_in: SignedIn) -> None:
@@ -119,7 +147,9 @@ def test_form_sent_twice_notes_one(artist: Person, signed_in: SignedIn) -> None:
 def test_a_firing_that_was_not_started_has_no_readings(artist: Person, signed_in: SignedIn) -> None:
     firing = make_firing(artist)
     answer = signed_in(artist).get(at("spot_reading_add", firing.pk), follow=True)
-    assert "has not been started" in " ".join(str(each) for each in answer.context["messages"])
+    assert "has not been started" in plain(
+        " ".join(str(each) for each in answer.context["messages"])
+    )
     told = {"temperature_c": "512", "at": "2026-03-03T20:00"}
     signed_in(artist).post(at("spot_reading_add", firing.pk), told)
     assert not SpotReading.objects.exists()
