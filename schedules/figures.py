@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from schedules.axes import HOUR
 from schedules.charts import Line, Moment, TemperatureBand
 from schedules.services.thinning import thinned
-from studio.formats import DEGREE, duration
+from studio.formats import DEGREE, duration, plain
 from studio.services.units import from_celsius
 
 HOVER_POINTS = 300
@@ -167,7 +167,7 @@ def _points(
     return {
         "x": _on_axis(times, clock),
         "y": [None if math.isnan(value) else value for value in shown],
-        "customdata": [duration(value) for value in times.tolist()],
+        "customdata": [plain(duration(value)) for value in times.tolist()],
     }
 
 
@@ -181,7 +181,7 @@ def _moments_trace(moments: Sequence[Moment], unit: str, clock: Clock) -> dict[s
         "mode": "markers",
         "x": _on_axis(times, clock),
         "y": [round(value, 1) for value in shown.tolist()],
-        "customdata": [f"{duration(each.at)}: {each.words}" for each in moments],
+        "customdata": [f"{plain(duration(each.at))}: {each.words}" for each in moments],
         "hovertemplate": "%{customdata}<extra></extra>",
     }
 

@@ -1,12 +1,19 @@
 """How numbers are written for a reader: temperatures in their unit, durations, holds.
 
-Functions take core values (°C, °C per hour, seconds) and give text; nothing here reads text.
+Functions take core values (°C, °C per hour, seconds) and give text; nothing here reads text. A
+number and its unit are joined by a no-break space, so that no line ends between them.
 """
 
 from studio.services.units import from_celsius, rate_from_celsius
 
 MINUS = "−"
+NO_BREAK = "\u00a0"
 DEGREE = {"C": "°C", "F": "°F"}
+
+
+def plain(text: str) -> str:
+    """The same with ordinary spaces: for what is kept, searched or read by a machine."""
+    return text.replace(NO_BREAK, " ")
 
 
 def number(value: float, decimals: int = 0) -> str:
@@ -20,14 +27,14 @@ def number(value: float, decimals: int = 0) -> str:
 
 
 def temperature(value_c: float, unit: str, decimals: int = 0) -> str:
-    return f"{number(float(from_celsius(value_c, unit)), decimals)} {DEGREE[unit]}"
+    return f"{number(float(from_celsius(value_c, unit)), decimals)}{NO_BREAK}{DEGREE[unit]}"
 
 
 def temperature_difference(delta_c: float, unit: str, decimals: int = 0) -> str:
     """A difference, signed: +2 °C. A difference of 10 °C is 18 °F, never 50."""
     text = number(float(rate_from_celsius(delta_c, unit)), decimals)
     sign = "+" if delta_c > 0 and text != "0" else ""
-    return f"{sign}{text} {DEGREE[unit]}"
+    return f"{sign}{text}{NO_BREAK}{DEGREE[unit]}"
 
 
 def temperature_span(delta_c: float, unit: str, decimals: int = 0) -> str:
@@ -38,7 +45,8 @@ def temperature_span(delta_c: float, unit: str, decimals: int = 0) -> str:
 def rate(value_c_per_h: float | None, unit: str, decimals: int = 0) -> str:
     if value_c_per_h is None:
         return "full power"
-    return f"{number(float(rate_from_celsius(value_c_per_h, unit)), decimals)} {DEGREE[unit]}/h"
+    text = number(float(rate_from_celsius(value_c_per_h, unit)), decimals)
+    return f"{text}{NO_BREAK}{DEGREE[unit]}/h"
 
 
 def duration(seconds: float) -> str:
@@ -46,13 +54,13 @@ def duration(seconds: float) -> str:
     minutes = round(abs(seconds) / 60)
     sign = MINUS if seconds < 0 and minutes else ""
     if minutes < 60:
-        return f"{sign}{minutes} min"
-    return f"{sign}{minutes // 60} h {minutes % 60:02d}"
+        return f"{sign}{minutes}{NO_BREAK}min"
+    return f"{sign}{minutes // 60}{NO_BREAK}h{NO_BREAK}{minutes % 60:02d}"
 
 
 def duration_difference(seconds: float) -> str:
     text = duration(seconds)
-    return f"+{text}" if seconds > 0 and text != "0 min" else text
+    return f"+{text}" if seconds > 0 and text != duration(0) else text
 
 
 def hold(minutes: float) -> str:
@@ -61,10 +69,10 @@ def hold(minutes: float) -> str:
 
 
 def percent(share: float) -> str:
-    return f"{number(share * 100)} %"
+    return f"{number(share * 100)}{NO_BREAK}%"
 
 
 def percent_difference(share: float) -> str:
     """A change as a share, with its sign: “+4 %”."""
     text = percent(share)
-    return f"+{text}" if share > 0 and text != "0 %" else text
+    return f"+{text}" if share > 0 and text != percent(0) else text

@@ -7,6 +7,7 @@ from django.test import Client
 
 from studio.models import Person
 from tests.factories import make_person
+from tests.reading_client import ReadingClient
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -44,7 +45,7 @@ def keeper(db: None) -> Person:
 @pytest.fixture
 def outsider() -> Client:
     """A browser in which nobody has signed in."""
-    return Client()
+    return ReadingClient()
 
 
 @pytest.fixture
@@ -52,7 +53,7 @@ def signed_in() -> Callable[[Person], Client]:
     """`signed_in(artist)` is a browser in which that person has signed in."""
 
     def browser_of(person: Person) -> Client:
-        client = Client()
+        client = ReadingClient()
         client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
         return client
 

@@ -36,7 +36,7 @@ def span_between(context: Any, low: float, high: float, unit: str | None = None)
 def minutes_between(low: float, high: float) -> str:
     """A range of holds in seconds: “5 min” or “5 to 10 min”."""
     first, last = formats.duration(low), formats.duration(high)
-    return last if first == last else f"{first.removesuffix(' min')} to {last}"
+    return last if first == last else f"{first.removesuffix(f'{formats.NO_BREAK}min')} to {last}"
 
 
 @register.filter

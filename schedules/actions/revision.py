@@ -7,6 +7,7 @@ from django.db import transaction
 
 from schedules.models import Revision, RevisionSegment, Schedule
 from schedules.services.writing import WrittenSegment
+from studio.formats import plain
 from studio.models import Kiln, Person
 
 
@@ -59,7 +60,7 @@ def revision_make(
         schedule=schedule,
         number=1 if newest is None else newest.number + 1,
         unit=unit,
-        reason=reason.strip(),
+        reason=plain(reason).strip(),
         made_by=by,
         copied_from=copied_from,
         written_for=written_for,

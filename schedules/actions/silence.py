@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from schedules.models import Schedule, SilencedRemark
 from schedules.services.checks import Remark
+from studio.formats import plain
 from studio.models import Person
 
 
@@ -34,7 +35,7 @@ def remark_silence(
         severity=remark.severity,
         figure=remark.figure,
         limit=remark.limit,
-        reason=reason.strip(),
+        reason=plain(reason).strip(),
         silenced_by=by,
         silenced_at=now,
     )

@@ -7,6 +7,7 @@ from firings.charts import FiringChart, firing_chart, peak_drawing
 from firings.core_inputs import comparison_of, keyed_curve, recording_of
 from firings.models import Firing, FiringEvent, Photograph
 from firings.queries import recorded as recorded_queries
+from studio.formats import plain
 from studio.models import Person
 from tests.factories import make_firing
 from tests.firings.logger_files import recorded
@@ -72,7 +73,11 @@ def test_every_dot_lies_on_the_paper(values: list[float]) -> None:
 
 
 def test_ticks_are_differences_in_fahrenheit() -> None:
-    assert [tick.label for tick in peak_drawing([1.0], "F").ticks] == ["+9 °F", "0 °F", "−9 °F"]
+    assert [plain(tick.label) for tick in peak_drawing([1.0], "F").ticks] == [
+        "+9 °F",
+        "0 °F",
+        "−9 °F",
+    ]
 
 
 def recorded_firing(artist: Person, **shape: object) -> Firing:

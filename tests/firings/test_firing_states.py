@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from firings.actions import record
 from firings.models import Firing, FiringState
+from studio.formats import plain
 from studio.models import Person, Studio
 from tests.factories import load_piece, make_firing, make_kiln, make_place, make_revision
 from tests.firings.pictures import picture_file
@@ -128,7 +129,7 @@ def test_wrong_opening_is_said_at_its_field_and_the_rest_is_kept(
     told = opening(opened_by=artist.pk, photographs=picture_file()) | {field: wrong}
     page = signed_in(artist).post(address("firing_open", firing), told)
     form = page.context["form"]
-    assert says in " ".join(form.errors[field])
+    assert says in plain(" ".join(form.errors[field]))
     assert form["opened_temperature_c"].value() == "55"
     assert "Choose them once more" in " ".join(form.errors["photographs"])
     assert not firing.photographs.exists()

@@ -18,6 +18,7 @@ def lines_of(client: Client, **query: str) -> list[dict[str, str]]:
     assert response.status_code == 200
     assert response.streaming
     text = b"".join(response.streaming_content).decode("utf-8-sig")
+    assert "\u00a0" not in text
     return list(csv.DictReader(io.StringIO(text)))
 
 

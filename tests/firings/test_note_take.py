@@ -76,6 +76,7 @@ def test_taking_makes_the_next_revision_with_the_note_as_its_reason(
     assert newest.written_for == firing.kiln
     assert f"by the note of firing {firing.pk} in Heron" in newest.reason
     assert "chance of “as wanted”" in newest.reason
+    assert "\u00a0" not in newest.reason  # it is searched, and copied from page to page
     address = reverse("schedules:revision_detail", args=[firing.revision.schedule_id, 2])
     assert response["Location"] == address
 

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from firings.models import Firing
 from schedules.models import Revision
-from studio.formats import duration
+from studio.formats import duration, plain
 from studio.models import Kiln, Person
 from tests.factories import (
     make_firing,
@@ -130,7 +130,7 @@ def test_a_schedule_tells_it_from_the_start_and_by_the_clock(
     assert opening.starts_at == NOW
     early, late = (NOW + timedelta(seconds=each) for each in (opening.earliest_s, opening.latest_s))
     assert early.date() == late.date()
-    from_start = f"after {duration(opening.earliest_s)} to {duration(opening.latest_s)}"
+    from_start = plain(f"after {duration(opening.earliest_s)} to {duration(opening.latest_s)}")
     by_clock = f"between {early:%a %H:%M} and {late:%H:%M}."
     assert f"{LEARNT} {from_start}; if started now, {by_clock}" in response.text
 

@@ -37,6 +37,7 @@ def firing(artist: Person) -> Firing:
 def rows_of(answer: HttpResponseBase) -> list[dict[str, str]]:
     assert answer.status_code == 200
     content = answer.getvalue().decode("utf-8-sig")  # type: ignore[attr-defined]
+    assert "\u00a0" not in content
     return list(csv.DictReader(content.splitlines()))
 
 
@@ -83,6 +84,7 @@ def test_comparison_for_other_programs_is_in_celsius_and_seconds(
     firing: Firing, signed_in: SignedIn
 ) -> None:
     answer = download(signed_in(make_person("wilf", unit="F")), "comparison_json", firing)
+    assert "\u00a0" not in answer.text
     data = json.loads(answer.content)
     assert data["units"] == {"temperature": "°C", "rate": "°C/h", "time": "s"}
     assert data["peak_difference"] == pytest.approx(2.0, abs=0.7)

@@ -29,14 +29,14 @@ def test_next_revision_keeps_what_was_written(artist: Person) -> None:
         by=artist,
         segments=FUSE,
         unit="C",
-        reason=" A longer hold ",
+        reason=" A longer hold, 10\u00a0min ",
         copied_from=first,
         written_for=kiln,
     )
 
     assert (made.number, made.reason, made.copied_from, made.written_for) == (
         2,
-        "A longer hold",
+        "A longer hold, 10 min",
         first,
         kiln,
     )

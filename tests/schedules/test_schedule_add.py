@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from schedules.models import Schedule
+from studio.formats import plain
 from studio.models import GlassFamily, Person
 from tests.factories import make_family, make_kiln, make_revision, make_schedule
 from tests.schedules.editor_forms import FUSE, Row, schedule_sent
@@ -92,7 +93,7 @@ def test_wrong_number_is_told_at_its_field_and_all_is_kept(
     response = signed_in(artist).post(URL, schedule_sent(family.pk, rows))
     assert response.status_code == 200
     form = response.context["editor"].segments.forms[position]
-    assert message in form.errors[field][0]
+    assert message in plain(form.errors[field][0])
     text = response.content.decode()
     assert f'id="id_segments-{position}-{field}_error"' in text
     for kept in ("Tide fuse", "Keep an eye on the corners.", *filter(None, sum(rows, ()))):
@@ -138,7 +139,7 @@ def test_limit_is_told_in_the_unit_that_is_written(
     kiln = make_kiln("Ember", max_temperature_c=800)
     rows: list[Row] = [("300", "1480", "10")]
     response = signed_in(artist).post(URL, schedule_sent(family.pk, rows, kiln, unit="F"))
-    assert "1472 °F" in response.context["editor"].segments.forms[0].errors["target"][0]
+    assert "1472 °F" in plain(response.context["editor"].segments.forms[0].errors["target"][0])
 
 
 def test_more_segments_than_the_controller_takes(
