@@ -123,7 +123,11 @@ class GlassCoursePage:
     @property
     def says(self) -> str:
         """The drawing in a sentence."""
-        words = {"heating": "on heating", "settling": "while stress settles", "passing": "below"}
+        words = {
+            "heating": "on heating",
+            "settling": "on cooling while stress settles",
+            "passing": "on cooling below that",
+        }
         told = [
             f"{temperature_span(row.difference, self.unit, 1)} {words[row.code]}"
             for row in self.rows

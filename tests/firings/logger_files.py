@@ -23,6 +23,7 @@ def logger_file(
     unit: str = "C",
     since_s: float = 0.0,
     until_s: float | None = None,
+    without_s: tuple[float, float] | None = None,
     header: str = "time,chamber °{unit}",
     clock: datetime | None = None,
 ) -> SimpleUploadedFile:
@@ -30,6 +31,8 @@ def logger_file(
     curve = keyed_curve(firing)
     end = until_s or curve.cool_to(80.0) or curve.duration
     seconds = np.arange(since_s, end, every_s)
+    if without_s is not None:
+        seconds = seconds[(seconds <= without_s[0]) | (seconds >= without_s[1])]
     planned = curve.at(seconds)
     celsius = planned + hotter_c * np.clip((planned - 700.0) / 100.0, 0.0, 1.0)
     start = clock or firing.started_at
