@@ -34,17 +34,15 @@ class DraftForm(UnitForm, forms.Form):
         empty_label="none in particular",
         help_text="Where it softens elsewhere than its family.",
     )
-    thickest_mm = MillimetreField(min_value=0.5, max_value=100, label="Thickest, mm")
-    thinnest_mm = MillimetreField(
-        min_value=0.5, max_value=100, required=False, label="Thinnest, mm"
-    )
+    thickest_mm = MillimetreField(min_value=0.5, max_value=100, label="Thickest")
+    thinnest_mm = MillimetreField(min_value=0.5, max_value=100, required=False, label="Thinnest")
     layers = forms.IntegerField(
         min_value=1,
         max_value=40,
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
     )
-    width_mm = MillimetreField(min_value=0.1, max_value=3000, required=False, label="Width, mm")
-    length_mm = MillimetreField(min_value=0.1, max_value=3000, required=False, label="Length, mm")
+    width_mm = MillimetreField(min_value=0.1, max_value=3000, required=False, label="Width")
+    length_mm = MillimetreField(min_value=0.1, max_value=3000, required=False, label="Length")
     peak = TemperatureField(
         required=False,
         lowest_c=COLDEST_PEAK_C,
