@@ -6,6 +6,7 @@ the tables, are named as the sources that they are.
 
 from typing import NamedTuple
 
+import numpy as np
 import pytest
 
 from schedules.services.anneal_plan import (
@@ -49,7 +50,7 @@ CRYSTAL = [
         (6.0, 24, 0.9, 384.0),
     )
 ]
-CRYSTAL_DIFFERENCE = 3.6
+CRYSTAL_DIFFERENCE = 3.62
 """°C from one face, at the diffusivity of float glass."""
 
 # A 90-expansion fusing glass maker's chart. The cooling rates of 12, 19 and 25 mm: read at second
@@ -73,13 +74,13 @@ def from_19_mm(rows):
     return [row for row in rows if row.millimetres >= 19.0]
 
 
-def crystal_total(row: Row) -> float:
+def crystal_total(row: Row, difference: float = CRYSTAL_DIFFERENCE) -> float:
     first_drop = 70.0 if row.millimetres < 63.0 else 90.0
     stages = cooling_stages(
         row.millimetres / 1000.0,
         GLASS,
         430.0,
-        temperature_difference=CRYSTAL_DIFFERENCE,
+        temperature_difference=difference,
         rule=StageRule(first_drop, below_strain=0.0, second_drop=50.0, second=2.0, third=6.0),
     )
     return hours(stages, row)
@@ -125,10 +126,22 @@ def test_whole_anneal_of_the_crystal_table(row):
 
 @pytest.mark.parametrize("row", [row for row in CRYSTAL if row.millimetres > 63.0])
 def test_whole_anneal_of_the_crystal_table_s_thickest_rows(row):
-    # These rates are printed to one or two figures (0.9 °F/h is anything from 0.85 to 0.95), and
-    # rates over thickness squared scatter by 5 % either way; the 6 in row's total is 9 % more than
-    # its own rates come to. No one difference brings all of them within 5 %.
-    assert crystal_total(row) == pytest.approx(row.total, rel=0.065)
+    # No one difference brings all of them within 5 %: at this one, which is best, the 2.5 in row
+    # comes out 5.7 % long and the 6 in row 5.7 % short. The table itself stretches so: its rates
+    # over thickness squared scatter by 6 % either way, and the 6 in row's total is 10 % more than
+    # its own rates, printed to one figure, come to.
+    assert crystal_total(row) == pytest.approx(row.total, rel=0.058)
+
+
+def test_no_other_difference_serves_the_crystal_table_s_totals_better():
+    rows = from_19_mm(CRYSTAL)
+
+    def worst(difference: float) -> float:
+        return max(abs(crystal_total(row, difference) / row.total - 1) for row in rows)
+
+    best = min(np.linspace(3.0, 4.5, 151), key=worst)
+    assert best == pytest.approx(CRYSTAL_DIFFERENCE, abs=0.011)
+    assert worst(best) > 0.05
 
 
 def test_thin_rows_are_more_cautious_in_one_chart_and_not_in_the_other():

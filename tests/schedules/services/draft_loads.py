@@ -1,6 +1,7 @@
 """Loads and kilns of every kind, and drafts for them made unsafe in one number."""
 
 from dataclasses import replace
+from math import log10
 from random import Random
 
 from schedules.services.anneal_plan import SOAK_PER_METRE
@@ -101,10 +102,49 @@ def unsafe_forms(segments: list[Segment]) -> dict[str, list[Segment]]:
     return forms
 
 
+TOPS_OF_PRACTICE = {
+    "full_fuse": 816.0,
+    "contour_fuse": 788.0,
+    "tack_fuse": 760.0,
+    "fire_polish": 730.0,
+    "slump": 680.0,
+    "drape": 680.0,
+}
+"""°C, the hottest of each process for fusing glass; common practice, no source. A drop-out and a
+casting go by the maker's sheet, and have none."""
+SOFTER = 2.0
+"""How many times more fluid than at those the glass must be to count as past them: it flows as far
+in half the time, and a piece that wanted ten minutes has had twenty."""
+
+
+def published_log10_viscosity(temperature: float, softening_point: float) -> float:
+    """Of window glass, moved to soften where another glass does: log10 η = −2.585 + 4215/(T − 263)
+    in Pa·s (List of physical properties of glass, Wikipedia; read), which softens at 721.9 °C."""
+    return -2.585 + 4215.0 / (temperature + 721.9 - softening_point - 263.0)
+
+
+def top_is_past_its_range(
+    segments: list[Segment], process: str, load: Load, kiln: KilnLimits
+) -> bool:
+    """Whether the glass is more than `SOFTER` times as fluid at its hottest as fusing glass is at
+    the hottest of the process: by a published viscosity, apart from the check's rule of thumb for
+    harder and softer glasses and from its tolerance."""
+    if process not in TOPS_OF_PRACTICE:
+        return False
+    top = max(segment.target for segment in segments) + kiln.offset
+    found = published_log10_viscosity(top, load.glass.softening_point)
+    limit = published_log10_viscosity(TOPS_OF_PRACTICE[process], FUSING.softening_point)
+    return limit - found > log10(SOFTER)
+
+
 def passes_a_limit(segments: list[Segment], process: str, load: Load, kiln: KilnLimits) -> bool:
-    """By sums on the segments alone, apart from the curve and the solver that a check uses: the
-    steady difference after the soak, its length, and whether it is where stress flows."""
-    share = max(load.width / min(kiln.chamber[:2]), load.length / max(kiln.chamber[:2]))
+    """By sums on the segments alone, apart from the curve and the solver that a check uses: how
+    stiff the glass is at the top, the steady difference after the soak, its length, and whether it
+    is where stress flows."""
+    if top_is_past_its_range(segments, process, load, kiln):
+        return True
+    # Laid the way round that leaves most room: its length is never more than its width here.
+    share = max(load.length / min(kiln.chamber[:2]), load.width / max(kiln.chamber[:2]))
     thickness = anneal_thickness(
         load.thickest, load.thinnest, process, share_of_chamber=share
     ).by_factor
