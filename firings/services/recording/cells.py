@@ -44,10 +44,31 @@ class ShapeGroup:
 
     @property
     def count(self) -> int:
+        """How many cells there are.
+
+        Examples
+        --------
+        >>> next(shape_groups(cells_of(["1,5", "2,5"]))).count
+        2
+        """
         return len(self.digits)
 
     def number(self, places: Sequence[int]) -> NDArray[np.integer[Any]]:
-        """The whole number whose digits stand at `places`, shape (rows,)."""
+        """The whole number whose digits stand at some places.
+
+        Parameters
+        ----------
+        places : from 0, at most 18 of them
+
+        Returns
+        -------
+        Shape (rows,).
+
+        Examples
+        --------
+        >>> next(shape_groups(cells_of(["1,5", "2,7"]))).number([0, 2]).tolist()
+        [15, 27]
+        """
         value: NDArray[Any] = np.zeros(self.count, np.int64 if len(places) > 7 else np.int32)
         for place in places:
             value *= 10
@@ -56,7 +77,13 @@ class ShapeGroup:
         return value
 
     def texts(self) -> Cells:
-        """The cells themselves."""
+        """The cells themselves, shape (rows,).
+
+        Examples
+        --------
+        >>> next(shape_groups(cells_of(["1,5", "2,5"]))).texts().tolist()
+        [b'1,5', b'2,5']
+        """
         width = self.digits.shape[1]
         return np.ascontiguousarray(self.digits).view(f"S{width}").reshape(-1)
 
@@ -73,7 +100,17 @@ def cells_of(texts: Sequence[str]) -> Cells:
 
 
 def width_for(widest: int) -> int:
-    """A width in which a cell of `widest` B has room, and a few B more, in whole words of 8 B."""
+    """A width for cells, B, in whole words of 8 B and with room for a few B more.
+
+    Parameters
+    ----------
+    widest : B of the widest cell that was seen
+
+    Examples
+    --------
+    >>> width_for(4), width_for(6), width_for(1000)
+    (8, 16, 64)
+    """
     return min(WIDEST, (widest + 11) // 8 * 8)
 
 

@@ -128,7 +128,13 @@ def noted_unit(notes: Iterable[str]) -> Unit | None:
 
 
 def coded_unit(code: int) -> Unit | None:
-    """The unit behind a number."""
+    """The unit behind a number of `NumberCells.units`; None where there is none.
+
+    Examples
+    --------
+    >>> coded_unit(CELSIUS), coded_unit(0)
+    ('C', None)
+    """
     return {CELSIUS: "C", FAHRENHEIT: "F"}.get(code)  # type: ignore[return-value]
 
 
@@ -170,7 +176,24 @@ def likeness(name: str, values: Floats, peak: float | None, *, has_unit: bool = 
 
 
 def chosen_channel(channels: Sequence[Channel]) -> Channel:
-    """The channel that looks most like the chamber; of equals the first."""
+    """The channel that looks most like the chamber; of equals the first.
+
+    Parameters
+    ----------
+    channels : at least one
+
+    Raises
+    ------
+    ValueError
+        Where there is none.
+
+    Examples
+    --------
+    >>> room = Channel(1, "room", "C", 20.0, 24.0, likeness=-2.0)
+    >>> kiln = Channel(2, "kiln", "C", 20.0, 804.0, likeness=4.5)
+    >>> chosen_channel([room, kiln]).name
+    'kiln'
+    """
     return max(channels, key=lambda channel: channel.likeness)
 
 

@@ -44,13 +44,33 @@ class Passing:
 
 
 def newest_first(seconds: Floats) -> bool:
-    """Whether a file begins with its last reading."""
+    """Whether a file begins with its last reading.
+
+    Parameters
+    ----------
+    seconds : s, finite, in the order of the file, shape (n,)
+
+    Examples
+    --------
+    >>> newest_first(np.array([90.0, 60.0, 30.0, 30.0, 0.0]))
+    True
+    """
     steps = np.diff(seconds)
     return bool(np.count_nonzero(steps < 0) > np.count_nonzero(steps >= 0) and steps.size > 1)
 
 
 def usual_step(seconds: Floats) -> float:
-    """The median time between two readings, s; 0 where there are none."""
+    """The median time between two readings, s, one that occurs; 0 where there are none.
+
+    Parameters
+    ----------
+    seconds : s, finite, in any order, shape (n,)
+
+    Examples
+    --------
+    >>> usual_step(np.array([0.0, 30.0, 60.0, 60.0, 3660.0]))
+    30.0
+    """
     steps = np.abs(np.diff(seconds))
     steps = steps[steps > 0]
     return float(np.percentile(steps, 50.0, method="lower")) if steps.size else 0.0

@@ -61,13 +61,23 @@ def days_of(
 
     Parameters
     ----------
-    cells : with dates
+    cells : with dates, n of them
     choice : of a person, for dates that can be read in several ways
     month_first_likely : whether other things in the file speak for it
 
     Returns
     -------
-    Days since 1970-01-01, NaN where there is none, and what was told or assumed.
+    Days since 1970-01-01, shape (n,), NaN where there is none, and what was told or assumed.
+
+    Examples
+    --------
+    >>> from firings.services.recording.cells import cells_of
+    >>> from firings.services.recording.moments import time_cells
+    >>> cells = time_cells(cells_of(["31/3/2026", "1/4/2026"]))
+    >>> days_of(cells, None, False)[0].tolist()
+    [20543.0, 20544.0]
+    >>> [remark.code for remark in days_of(time_cells(cells_of(["1/4/2026"])), None, False)[1]]
+    ['date_order_assumed']
     """
     if (cells.order == YEAR_FIRST).all():
         return _by_unique(cells.dates, "year first"), []

@@ -60,7 +60,13 @@ class NumberTimes:
 
 
 def says_elapsed(name: str) -> bool:
-    """Whether the name of a column says that it counts from the start."""
+    """Whether the name of a column says that it counts from the start.
+
+    Examples
+    --------
+    >>> says_elapsed("Run time"), says_elapsed("Time")
+    (True, False)
+    """
     return _ELAPSED.search(name) is not None
 
 
@@ -144,9 +150,20 @@ def likeliest(
 
     Parameters
     ----------
-    candidates : s, shape (n,) each
+    candidates : at least one, by name: s, shape (n,) each
     temperatures : °C or °F, shape (n,); the difference does not matter here
     expected : s that the firing was planned to take, or None
+
+    Raises
+    ------
+    ValueError
+        Without a candidate.
+
+    Examples
+    --------
+    >>> minutes, heat = np.arange(0.0, 600.0), 20 + 1.3 * np.arange(0.0, 600.0)
+    >>> likeliest({"s": minutes, "min": 60 * minutes, "h": 3600 * minutes}, heat, None)
+    'min'
     """
     return min(candidates, key=lambda name: _oddness(candidates[name], temperatures, expected))
 

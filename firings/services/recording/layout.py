@@ -70,11 +70,30 @@ class Layout:
 
     @property
     def is_fahrenheit(self) -> bool:
-        """Whether °F is named beside the chosen channel, which speaks for US dates."""
+        """Whether °F is named beside the chosen channel, which speaks for US dates.
+
+        Examples
+        --------
+        >>> from firings.services.recording.source import lines_of
+        >>> from firings.services.recording.table import samples_of
+        >>> sample = next(samples_of(lines_of(b"s;chamber F\\n0;70\\n1;71\\n"), None, 8))
+        >>> lay_out(sample, ReadingChoices()).is_fahrenheit
+        True
+        """
         return self.channel.unit == "F"
 
     @property
     def time_name(self) -> str:
+        """The name of the time column, as the file has it; empty where it has none.
+
+        Examples
+        --------
+        >>> from firings.services.recording.source import lines_of
+        >>> from firings.services.recording.table import samples_of
+        >>> sample = next(samples_of(lines_of(b"min;chamber F\\n0;70\\n1;71\\n"), None, 8))
+        >>> lay_out(sample, ReadingChoices()).time_name
+        'min'
+        """
         return self.names[self.time.time]
 
 
@@ -92,6 +111,15 @@ def lay_out(sample: Sample, choices: ReadingChoices, peak: float | None = None) 
     RecordingError
         "columns_not_found", "column_missing", "time_not_found", "more_cells_than_names" or
         "temperature_not_found".
+
+    Examples
+    --------
+    >>> from firings.services.recording.source import lines_of
+    >>> from firings.services.recording.table import samples_of
+    >>> lines = lines_of(b"# logger 2\\ns;room;chamber F\\n0;70;70\\n60;70;95\\n120;71;130\\n")
+    >>> seen = lay_out(next(samples_of(lines, None, 8)), ReadingChoices())
+    >>> seen.first_line, seen.time.time, seen.channel.name, seen.notes[0]
+    (3, 0, 'chamber F', '# logger 2')
     """
     width, body = _body(sample)
     for place in (choices.time_column, choices.date_column, choices.channel):

@@ -44,7 +44,31 @@ class LineValues:
     blank: NDArray[np.bool_]
 
     def times(self, layout: Layout, choices: ReadingChoices, expected: float | None) -> LineTimes:
-        """The time of each line; `expected` is how long the firing was planned to take, s."""
+        """The time of each line.
+
+        Parameters
+        ----------
+        layout : by which these values were read
+        choices : of a person, which win over everything
+        expected : s that the firing was planned to take, or None
+
+        Raises
+        ------
+        ValueError
+            Where the times stand neither in cells nor in numbers.
+
+        Examples
+        --------
+        >>> from firings.services.recording.layout import lay_out
+        >>> from firings.services.recording.source import lines_of
+        >>> from firings.services.recording.table import samples_of
+        >>> lines = lines_of(b"min;chamber C\\n0;20\\n1;21\\n2;OPEN\\n")
+        >>> sample, choices = next(samples_of(lines, None, 8)), ReadingChoices()
+        >>> layout = lay_out(sample, choices)
+        >>> values = line_values(Table(lines, sample, layout.first_line), layout)
+        >>> values.times(layout, choices, None).seconds.tolist()
+        [0.0, 60.0, 120.0]
+        """
         name = layout.time_name
         if self.time_numbers is not None:
             return times_of_plain_numbers(
@@ -62,10 +86,27 @@ class LineValues:
 def line_values(table: Table, layout: Layout) -> LineValues:
     """Read the columns that are needed.
 
+    Parameters
+    ----------
+    table : the rows of a file from its first reading on, n of them
+    layout : what stands where in it
+
     Raises
     ------
     RecordingError
         "not_a_table" where the lines can't be parted, "too_large" where they hold too much.
+
+    Examples
+    --------
+    >>> from firings.services.recording.layout import lay_out
+    >>> from firings.services.recording.source import lines_of
+    >>> from firings.services.recording.table import samples_of
+    >>> lines = lines_of(b"min;chamber C\\n0;20\\n1;21\\n2;OPEN\\n")
+    >>> sample = next(samples_of(lines, None, 8))
+    >>> layout = lay_out(sample, ReadingChoices())
+    >>> seen = line_values(Table(lines, sample, layout.first_line), layout)
+    >>> seen.temperatures.tolist(), seen.understood.tolist()
+    ([20.0, 21.0, nan], [True, True, True])
     """
     numeric = layout.time.kind == NUMBER
     time, channel = layout.time.time, layout.channel.column

@@ -91,7 +91,18 @@ class TimeCells:
     dotted: bool
 
     def share(self, kind: int) -> float:
-        """The share of cells that hold this kind."""
+        """The share of cells that hold a kind, 0 to 1; 0 where there are no cells.
+
+        Parameters
+        ----------
+        kind : `NOTHING`, `MOMENT`, `DATE` or `CLOCK`
+
+        Examples
+        --------
+        >>> from firings.services.recording.cells import cells_of
+        >>> time_cells(cells_of(["17:40", "noon"])).share(CLOCK)
+        0.5
+        """
         return float(np.mean(self.kind == kind)) if self.kind.size else 0.0
 
 
@@ -182,7 +193,13 @@ class _Taken:
 
 
 def full_year(year: Ints) -> Ints:
-    """A year of two digits in full, between 1970 and 2069."""
+    """A year of two digits in full, between 1970 and 2069; any other as it is, shape (n,).
+
+    Examples
+    --------
+    >>> full_year(np.array([26, 85, 2026])).tolist()
+    [2026, 1985, 2026]
+    """
     return np.where(year < 70, 2000 + year, np.where(year < 100, 1900 + year, year))
 
 

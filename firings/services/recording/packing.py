@@ -63,10 +63,20 @@ def pack(recording: Recording) -> bytes:
 def unpack(packed: bytes) -> Recording:
     """What `pack` made into bytes.
 
+    Parameters
+    ----------
+    packed : B, of this form or an earlier one
+
     Raises
     ------
     ValueError
         For anything else.
+
+    Examples
+    --------
+    >>> kept = pack(Recording([0.0, 30.0], [20.0, 21.5], gaps=[(0.0, 30.0)]))
+    >>> unpack(kept).times.tolist(), unpack(kept).gaps
+    ([0.0, 30.0], ((0.0, 30.0),))
     """
     try:
         with np.load(BytesIO(packed), allow_pickle=False) as columns:

@@ -117,7 +117,25 @@ def read_file(
     choices: ReadingChoices | None = None,
     most_lines: int | None = None,
 ) -> Reading:
-    """As `read_recording`, with how the file was understood; stops after `most_lines`."""
+    """As `read_recording`, with how the file was understood.
+
+    Parameters
+    ----------
+    file, unit, timezone, plan, choices : as for `read_recording`
+    most_lines : stop after so many lines; None reads all
+
+    Raises
+    ------
+    RecordingError, ValueError, KeyError
+        As `read_recording`.
+
+    Examples
+    --------
+    >>> from io import BytesIO
+    >>> seen = read_file(BytesIO(b"min;chamber F\\n0;70\\n1;75\\n2;80\\n"), most_lines=3)
+    >>> seen.unit, seen.base, seen.lines.tolist(), seen.whole
+    ('F', 'start', [2, 3], False)
+    """
     if unit not in (None, "C", "F"):
         raise ValueError(f"a unit is C or F, not {unit!r}")
     zone = ZoneInfo(timezone) if isinstance(timezone, str) else timezone

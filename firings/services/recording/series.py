@@ -121,7 +121,13 @@ class Recording:
 
     @property
     def is_series(self) -> bool:
-        """Whether there are readings at all."""
+        """Whether there are readings at all.
+
+        Examples
+        --------
+        >>> Recording([0.0, 30.0], [20.0, 21.0]).is_series, Recording(peak=803.0).is_series
+        (True, False)
+        """
         return self.times.size > 0
 
     def broken_at_gaps(self) -> tuple[Floats, Floats]:
@@ -139,7 +145,13 @@ class Recording:
 
     @property
     def highest(self) -> float | None:
-        """The highest temperature that was seen, °C: in the readings, or as noted."""
+        """The highest temperature that was seen, °C: in the readings, or as noted, or None.
+
+        Examples
+        --------
+        >>> Recording([0.0, 30.0], [20.0, 21.0], peak=803.0).highest
+        803.0
+        """
         known = self.temperatures[np.isfinite(self.temperatures)]
         seen = [float(known.max())] if known.size else []
         noted = [self.peak] if self.peak is not None else []

@@ -54,14 +54,46 @@ class Lines:
 
     @property
     def count(self) -> int:
+        """How many lines there are.
+
+        Examples
+        --------
+        >>> lines_of(b"s;C\\n0;20").count
+        2
+        """
         return self.ends.size
 
     def start(self, line: int) -> int:
-        """Where a line begins in `data`; lines are counted from 1."""
+        """Where a line begins in `data`, B from its beginning.
+
+        Parameters
+        ----------
+        line : from 1, up to `count`
+
+        Raises
+        ------
+        IndexError
+            For a line beyond that.
+
+        Examples
+        --------
+        >>> lines_of(b"s;C\\n0;20").start(2)
+        4
+        """
         return 0 if line == 1 else int(self.ends[line - 2]) + 1
 
     def text(self, line: int) -> str:
-        """A line, from 1, without its end; empty beyond the last."""
+        """A line without its end; empty beyond the last.
+
+        Parameters
+        ----------
+        line : from 1
+
+        Examples
+        --------
+        >>> lines_of(b"s;C\\n0;20").text(2), lines_of(b"s;C").text(9)
+        ('0;20', '')
+        """
         if line > self.count:
             return ""
         return self.data[self.start(line) : int(self.ends[line - 1])].decode("utf-8", "replace")
@@ -70,10 +102,26 @@ class Lines:
 def raw_bytes(file: File) -> bytes:
     """All of a file, read from its beginning.
 
+    Parameters
+    ----------
+    file : path, or binary file
+
+    Returns
+    -------
+    B, 1 to `MOST_BYTES` of them.
+
     Raises
     ------
     RecordingError
         "empty", or "too_large" with the limit in B.
+    OSError
+        For a path that can't be opened.
+
+    Examples
+    --------
+    >>> from io import BytesIO
+    >>> raw_bytes(BytesIO(b"0;20"))
+    b'0;20'
     """
     if isinstance(file, (str, os.PathLike)):
         path = Path(file)

@@ -56,14 +56,47 @@ class Sample:
     delimiter: str
 
     def text(self, row: int) -> str:
-        """A whole line, without blanks around it."""
+        """A whole line, without blanks around it.
+
+        Parameters
+        ----------
+        row : from 0, of the sample
+
+        Examples
+        --------
+        >>> Sample([7], [" 0; 20 "], [[" 0", " 20 "]], ";").text(0)
+        '0; 20'
+        """
         return self.texts[row].strip()
 
     def cell(self, row: int, place: int) -> str:
-        """A cell, without blanks around it; empty where the row is shorter."""
+        """A cell, without blanks around it; empty where the row is shorter.
+
+        Parameters
+        ----------
+        row, place : of the sample's line and of the column, from 0
+
+        Examples
+        --------
+        >>> sample = Sample([7], [" 0; 20 "], [[" 0", " 20 "]], ";")
+        >>> sample.cell(0, 1), sample.cell(0, 2)
+        ('20', '')
+        """
         return self.rows[row][place].strip() if place < len(self.rows[row]) else ""
 
     def column(self, place: int, rows: Sequence[int]) -> Cells:
+        """The cells of a column, shape (rows,).
+
+        Parameters
+        ----------
+        place : of the column, from 0
+        rows : of the sample, from 0
+
+        Examples
+        --------
+        >>> Sample([7], [" 0; 20 "], [[" 0", " 20 "]], ";").column(1, [0]).tolist()
+        [b'20']
+        """
         return cells_of([self.cell(row, place) for row in rows])
 
 
@@ -80,6 +113,12 @@ def samples_of(lines: Lines, delimiter: str | None, most_columns: int) -> Iterat
     ------
     RecordingError
         "columns_not_found" where nothing parts the lines.
+
+    Examples
+    --------
+    >>> from firings.services.recording.source import lines_of
+    >>> [each.delimiter for each in samples_of(lines_of(b"0;20,5\\n1;21,0\\n"), None, 8)]
+    [';', ',']
     """
     numbers = _sampled(lines)
     texts = [lines.text(number) for number in numbers]
@@ -134,7 +173,19 @@ class Table:
         self._rows = [row for row, number in enumerate(sample.numbers) if number >= first_line]
 
     def width(self, column: int) -> int:
-        """B of the widest cell of a column in the sample."""
+        """B of the widest cell of a column in the sample; 0 where there is none.
+
+        Parameters
+        ----------
+        column : from 0
+
+        Examples
+        --------
+        >>> from firings.services.recording.source import lines_of
+        >>> lines = lines_of(b"s;C\\n0;20.5\\n")
+        >>> Table(lines, next(samples_of(lines, ";", 8)), first_line=2).width(1)
+        4
+        """
         return max((len(self.sample.cell(row, column).encode()) for row in self._rows), default=0)
 
     def read(self, cells: Collection[int], numbers: Collection[int], decimal: str) -> Columns:
@@ -142,7 +193,7 @@ class Table:
 
         Parameters
         ----------
-        cells : which to read as cells
+        cells : which to read as cells, from 0
         numbers : which to read as plain numbers; empty cells are NaN
         decimal : their decimal sign
 
@@ -152,6 +203,15 @@ class Table:
             Where one of `numbers` holds anything else.
         RecordingError
             "too_large" where the cells together would take more than `MOST_HELD`.
+
+        Examples
+        --------
+        >>> from firings.services.recording.source import lines_of
+        >>> lines = lines_of(b"s;C\\n0;20,5\\n30;\\n")
+        >>> table = Table(lines, next(samples_of(lines, ";", 8)), first_line=2)
+        >>> seen = table.read(cells={0}, numbers={1}, decimal=",")
+        >>> seen.cells[0].tolist(), seen.numbers[1].tolist()
+        ([b'0', b'30'], [20.5, nan])
         """
         from pandas import read_csv
 

@@ -51,6 +51,18 @@ def temperatures_of(
     layout : names of the columns and what stands above them
     unit : that a person chose, which wins over everything
     peak : °C that was planned, or None
+
+    Examples
+    --------
+    >>> from firings.services.recording.choices import ReadingChoices
+    >>> from firings.services.recording.layout import lay_out
+    >>> from firings.services.recording.source import lines_of
+    >>> from firings.services.recording.table import samples_of
+    >>> lines = lines_of(b"s;chamber F\\n0;68\\n1;-200\\n2;212\\n")
+    >>> layout = lay_out(next(samples_of(lines, ";", 8)), ReadingChoices())
+    >>> seen = temperatures_of(np.array([68.0, -200.0, 212.0]), None, layout, None, None)
+    >>> seen.celsius.round(6).tolist(), seen.unit
+    ([20.0, nan, 100.0], 'F')
     """
     named = layout.channel.unit or noted_unit(layout.notes)
     written = _written(codes)

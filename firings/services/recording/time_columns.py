@@ -46,7 +46,19 @@ class TimeColumns:
 
 
 def is_timely(times: TimeCells) -> bool:
-    """Whether a column holds dates or times, so that it can't hold temperatures."""
+    """Whether a column holds dates or times, so that it can't hold temperatures.
+
+    Parameters
+    ----------
+    times : the column, read as dates and times, of at least one cell
+
+    Examples
+    --------
+    >>> from firings.services.recording.cells import cells_of
+    >>> from firings.services.recording.moments import time_cells
+    >>> is_timely(time_cells(cells_of(["17:40", "17:41", ""])))
+    True
+    """
     return float(np.mean(times.kind != NOTHING)) >= ENOUGH
 
 
@@ -67,6 +79,24 @@ def find_time_columns(
     Returns
     -------
     None where no column will do.
+
+    Raises
+    ------
+    IndexError
+        For a chosen column that there is not.
+
+    Examples
+    --------
+    >>> from firings.services.recording.cells import cells_of
+    >>> from firings.services.recording.moments import time_cells
+    >>> from firings.services.recording.numbers import number_cells
+    >>> texts = ["12.3.2026"] * 3, ["7:00", "7:01", "7:02"], ["20"] * 3
+    >>> columns = [cells_of(each) for each in texts]
+    >>> times = [time_cells(each) for each in columns]
+    >>> numbers = [number_cells(each, ".") for each in columns]
+    >>> seen = find_time_columns(times, numbers, ["day", "time", "C"], ReadingChoices())
+    >>> seen.time, seen.date, seen.kind == CLOCK
+    (1, 0, True)
     """
     chosen = choices.time_column
     if chosen is not None:

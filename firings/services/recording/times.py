@@ -66,6 +66,13 @@ class LineTimes:
 
     @property
     def kind(self) -> ClockKind:
+        """How the clock ran that wrote them, as `pass_through` wants to know it.
+
+        Examples
+        --------
+        >>> LineTimes(np.array([0.0, 60.0]), "start").kind
+        'elapsed'
+        """
         return _KINDS[self.base]
 
 
@@ -76,8 +83,17 @@ def times_of_moments(
 
     Parameters
     ----------
-    cells : with date and time, or with the time where `dates` are given
-    dates : the column of dates, or None
+    cells : with date and time, or with the time where `dates` are given, shape (n,)
+    dates : the column of dates, shape (n,), or None
+    choices : of a person: the order of a date that can be read in several ways
+    month_first_likely : whether other things in the file speak for the month first
+
+    Examples
+    --------
+    >>> days, times = cells_of(["12.03.2026"] * 2), cells_of(["17:40", "17:41"])
+    >>> seen = times_of_moments(times, days, ReadingChoices(), False)
+    >>> seen.base, np.diff(seen.seconds).tolist()
+    ('local', [60.0])
     """
     times = time_cells(cells)
     dated = times if dates is None else time_cells(dates)
@@ -105,11 +121,19 @@ def times_of_clock(
 
     Parameters
     ----------
-    cells, temperatures : shape (n,)
+    cells : shape (n,)
+    temperatures : °C or °F, shape (n,), NaN where there is none
     name : of the column
-    choices : of a person: what the times are, or on which day they begin, which says that they
-        are of a day
+    choices : of a person: what the times are, or on which day they begin, which says that they are
+        of a day
     expected : s that the firing was planned to take, or None
+
+    Examples
+    --------
+    >>> cells, heat = cells_of(["23:59", "0:00", "0:01"]), np.array([20.0, 21.0, 22.0])
+    >>> seen = times_of_clock(cells, heat, "time", ReadingChoices(), None)
+    >>> seen.base, seen.seconds.tolist()
+    ('day', [86340.0, 0.0, 60.0])
     """
     times = time_cells(cells)
     seconds = np.where(times.kind == CLOCK, times.seconds, np.nan)
@@ -146,7 +170,23 @@ def times_of_plain_numbers(
     choices: ReadingChoices,
     expected: float | None,
 ) -> LineTimes:
-    """Times that are numbers: a Unix epoch, a spreadsheet's days, or elapsed time."""
+    """Times that are numbers: a Unix epoch, a spreadsheet's days, or elapsed time.
+
+    Parameters
+    ----------
+    values : shape (n,), NaN where there is none
+    temperatures : °C or °F, shape (n,), NaN where there is none
+    name : of the column
+    choices : of a person: the unit of elapsed time
+    expected : s that the firing was planned to take, or None
+
+    Examples
+    --------
+    >>> heat = np.array([20.0, 21.0])
+    >>> seen = times_of_plain_numbers(np.array([0.0, 0.5]), heat, "min", ReadingChoices(), None)
+    >>> seen.base, seen.seconds.tolist()
+    ('start', [0.0, 30.0])
+    """
     seen = times_of_numbers(
         values, temperatures, name=name, choice=choices.time_unit, expected=expected
     )
@@ -163,7 +203,16 @@ def with_the_day(
     ----------
     times : of which those of a day, and those since the start, have no date of their own
     notes : the lines above the table
+    choices : of a person: the day of the first reading
     month_first_likely : whether other things in the file speak for the month first
+
+    Examples
+    --------
+    >>> night = LineTimes(np.array([86340.0, 0.0]), "day")
+    >>> notes = ("# started 1970-01-03",)
+    >>> seen = with_the_day(night, notes, ReadingChoices(), month_first_likely=False)
+    >>> seen.base, (seen.seconds / DAY).round(3).tolist()
+    ('local', [2.999, 3.0])
     """
     if times.base not in ("day", "start"):
         return times
