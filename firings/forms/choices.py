@@ -82,7 +82,8 @@ def other_glasses_field() -> HeadedChoicesField:
         heading_of=lambda kind: kind.family.name,
         label="Other glasses in it",
         required=False,
-        help_text="Each that it touches or is fused with; several with Ctrl or ⌘ held down.",
+        help_text="All that lie with it. On a keyboard hold Ctrl or ⌘ to choose several.",
+        widget=forms.SelectMultiple(attrs={"size": 8}),
     )
 
 
