@@ -14,6 +14,7 @@ from schedules.queries.planned import Planned, planned_in
 from schedules.services.anneal_thickness import UNEVEN_FACTORS
 from schedules.services.case import Case, KilnLimits
 from schedules.services.curve import Segment
+from schedules.services.draft_fitting import NEAR_ENOUGH
 from schedules.services.drafted import DraftedSegment, NoDraftError, Reason, as_written
 from schedules.services.drafting import draft
 from schedules.services.top_rules import STACKED
@@ -208,7 +209,7 @@ class Refusal:
         """How thick a piece might be for the controller's smallest rate: rates go with 1/d²."""
         if not self.figure:
             return 0
-        return floor(self.givens.thickest_mm * sqrt(self.figure / self.step_c))
+        return floor(self.givens.thickest_mm * sqrt(self.figure * NEAR_ENOUGH / self.step_c))
 
 
 def draft_of(givens: Givens) -> Draft | Refusal:

@@ -10,6 +10,10 @@ from schedules.services.drafted import DraftedSegment, NoDraftError, Reason
 from schedules.services.keyable import keyed_hold, keyed_target
 from studio.services.kiln_response import SECONDS_PER_HOUR
 
+NEAR_ENOUGH = 1.1
+"""Times a rate that a controller's smallest step may be and still stand for it: makers' own charts
+differ by more from one thickness to the next."""
+
 
 def in_stairs(each: DraftedSegment, start: float, kiln: KilnLimits) -> list[DraftedSegment]:
     """Short falls, each held, that come to the rate of a segment too slow to be keyed.

@@ -10,7 +10,7 @@ from schedules.services.anneal_plan import ARRIVAL_RATE, soak_length
 from schedules.services.annealing import cooling_rate_limit
 from schedules.services.case import Case, KilnLimits, Load
 from schedules.services.checks import check
-from schedules.services.draft_fitting import fitted, in_stairs
+from schedules.services.draft_fitting import NEAR_ENOUGH, fitted, in_stairs
 from schedules.services.drafted import DraftedSegment, NoDraftError, Reason
 from schedules.services.keyable import (
     keyed_hold,
@@ -244,6 +244,9 @@ def _keyed(plan: Sequence[DraftedSegment], kiln: KilnLimits) -> list[DraftedSegm
             break
         if each.rate is not None:
             rate = keyed_rate(each.rate, kiln.unit, kiln.resolution)
+            if rate is None and each.rate * NEAR_ENOUGH >= kiln.resolution:
+                rate = kiln.resolution
+                rounded = replace(rounded, why_rate=Reason("nearly_a_step", each.rate))
             if rate is None:
                 keyed += in_stairs(rounded, before, kiln)
                 before = target

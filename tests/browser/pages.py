@@ -235,7 +235,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         ),
         (
             "schedules:schedule_draft",
-            f"{reverse('schedules:schedule_draft')}?process=cast&thickest_mm=100&layers=1",
+            f"{reverse('schedules:schedule_draft')}?process=cast&layers=1&width_mm=3000",
         ),
         ("missing", "/no-such-page/"),
     ]

@@ -267,9 +267,9 @@ def test_metal_clay_takes_its_makers_peak_and_no_glass(
     [
         ({"controller_segments": 3}, {}, "takes 3 segments, and 4 are needed"),
         (
-            {},
+            {"controller_step": Decimal(2)},
             {"process": "cast", "thickest_mm": "100", "layers": "1"},
-            "0.94 °C/h at the most, and Ember’s controller takes steps of 1 °C/h",
+            "0.94 °C/h at the most, and Ember’s controller takes steps of 2 °C/h",
         ),
         ({"max_temperature_c": 750.0}, {}, "The kiln’s highest temperature is 750 °C."),
         ({}, {"width_mm": "900"}, "The piece is wider than the chamber."),
@@ -294,11 +294,12 @@ def test_refusal_says_why_and_keeps_nothing(
 
 
 def test_thickest_that_goes_is_a_draft(
-    family: GlassFamily, artist: Person, signed_in: SignIn, kiln: Kiln
+    family: GlassFamily, artist: Person, signed_in: SignIn
 ) -> None:
+    kiln = make_kiln("Ember", controller_step=Decimal(2))
     sent = givens(kiln, family, process="cast", thickest_mm="100", layers="1")
     goes = drafted(signed_in(artist), sent).context["refusal"].thickest_that_goes_mm
-    assert 90 < goes < 100
+    assert 65 < goes < 75
     for thickness, is_drafted in ((goes, True), (goes + 1, False)):
         response = drafted(signed_in(artist), sent | {"thickest_mm": str(thickness)})
         assert (response.context["draft"] is not None) is is_drafted

@@ -197,11 +197,12 @@ def test_controller_that_is_too_small_gets_no_draft():
 
 def test_rate_below_a_step_is_keyed_as_stairs_or_refused():
     thick = Load(CASTING[0], thickest=0.1, thinnest=0.1, layers=1, anneal_soak=430.0)
+    coarse = replace(KILN, unit="F", resolution=10 / 9)
     with pytest.raises(NoDraftError) as refused:
-        draft("cast", thick, KILN)
+        draft("cast", thick, coarse)
     assert refused.value.code == "rate_below_step"
     assert refused.value.figure == pytest.approx(0.94, abs=0.01)
-    many = replace(KILN, segments=None)
+    many = replace(coarse, segments=None)
     plan = draft("cast", thick, many)
     stairs = [each for each in plan if each.why_rate.code == "slower_than_a_step"]
     assert len(stairs) > 15
@@ -210,6 +211,13 @@ def test_rate_below_a_step_is_keyed_as_stairs_or_refused():
     spans = curve.spans[plan.index(stairs[0]) : plan.index(stairs[-1]) + 1]
     fall = 430.0 - stairs[-1].target
     assert fall / (spans[-1].hold_end - spans[0].ramp_start) * 3600.0 <= 0.94
+
+
+def test_rate_within_a_tenth_of_a_step_is_keyed_as_the_step():
+    thick = Load(CASTING[0], thickest=0.1, thinnest=0.1, layers=1, anneal_soak=430.0)
+    plan = draft("cast", thick, KILN)
+    [slow] = [each for each in plan if each.why_rate.code == "nearly_a_step"]
+    assert (slow.rate, slow.why_rate.figure) == (1.0, pytest.approx(0.94, abs=0.01))
 
 
 def test_metal_clay_needs_its_maker_s_peak():
