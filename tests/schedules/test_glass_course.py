@@ -62,7 +62,7 @@ def test_stage_passed_too_fast_is_marked(artist: Person, browser: Client) -> Non
     assert course.stages[0].stage.rate == pytest.approx(83.0)
     assert course.stages[0].is_faster
     assert f"<strong>▲ {course.stages[0].fastest:.0f} °C/h</strong>" in fast
-    assert "▲ faster than the stage asks" in fast
+    assert "▲ a quarter faster than the stage asks, or more." in fast
 
 
 def test_much_stress_is_said(artist: Person, browser: Client) -> None:
