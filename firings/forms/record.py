@@ -65,7 +65,7 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
         kiln, revision = cleaned.get("kiln"), cleaned.get("revision")
         if kiln and revision:
             self._chosen = (revision, kiln, cleaned.get("planned_start"))
-            for line in planning_remarks(revision, kiln, self.writer.unit):
+            for line in planning_remarks(revision, kiln, self.writer.unit).lines:
                 if line.severity == BLOCKS:
                     where = f"Segment {line.position}: " if line.position else ""
                     self.add_error("revision", where + line.words)

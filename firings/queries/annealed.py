@@ -95,7 +95,7 @@ def annealed_firing(
     """
     if firing.state != FiringState.OPENED or not recording.is_series:
         return None
-    case, piece = _annealed_as(firing)
+    case, piece = gentlest_case(firing)
     if not case.is_glass or not case.segments:
         return None
     held = [comparison.segments[index].hold_achieved for index in anneal_soaks(case)]
@@ -116,7 +116,7 @@ def annealed_firing(
     )
 
 
-def _annealed_as(firing: Firing) -> tuple[Case, LoadedPiece | None]:
+def gentlest_case(firing: Firing) -> tuple[Case, LoadedPiece | None]:
     """The piece of the load that asks for the gentlest anneal, or else what the schedule is for."""
     schedule = firing.revision.schedule
     segments = tuple(keyed_segments(firing))

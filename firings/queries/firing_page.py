@@ -6,7 +6,14 @@ from django.db.models import Q
 
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
 from firings.queries.annealed import AnnealedFiring, annealed_firing
-from firings.queries.load import LoadRemark, PieceRemark, load_remarks, piece_remarks
+from firings.queries.load import (
+    LoadCheck,
+    LoadRemark,
+    PieceRemark,
+    load_check,
+    load_remarks,
+    piece_remarks,
+)
 from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
 from firings.services.comparison import Comparison
@@ -63,6 +70,7 @@ class FiringPage:
     opening: Opening | None
     load_remarks: list[LoadRemark]
     piece_remarks: list[PieceRemark]
+    load_check: LoadCheck | None
     to_judge: LoadedPiece | None
     note: NextTimeNote | None
     taken: NoteTaken | None
@@ -107,6 +115,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         opening=None if opened else opening_of(curve, firing.started_at or firing.planned_start),
         load_remarks=load_remarks(firing),
         piece_remarks=piece_remarks(firing, reader.unit),
+        load_check=load_check(firing, reader.unit),
         to_judge=_to_judge(firing, reader) if opened else None,
         note=None if taken or not opened else next_time_note(schedule, firing.kiln, studio),
         taken=taken,

@@ -3,7 +3,11 @@
 from dataclasses import dataclass
 
 from firings.core_inputs import check_of_piece, glasses_of
-from firings.models import Firing
+from firings.models import Firing, FiringState
+from firings.queries.annealed import gentlest_case
+from schedules.core_inputs import MM_PER_M
+from schedules.queries.remarks import RemarkList, remark_list, silenced_on
+from schedules.services.checks import check_case
 from schedules.wording import RemarkLine, remark_lines
 
 
@@ -56,3 +60,31 @@ def piece_remarks(firing: Firing, unit: str) -> list[PieceRemark]:
         for loaded in firing.load.all()
         for line in remark_lines(check_of_piece(loaded, firing), unit)
     ]
+
+
+@dataclass(frozen=True)
+class LoadCheck:
+    """What speaks against firing what was keyed with what lies in the kiln.
+
+    `title` is that of the piece that asks for the gentlest anneal, and for which it was checked;
+    empty where no piece has a thickness on record, and the schedule's own counts.
+    """
+
+    remarks: RemarkList
+    title: str
+    thickness_mm: float
+
+
+def load_check(firing: Firing, unit: str) -> LoadCheck | None:
+    """Of a firing from `firing_for_page` that may still be changed; what `piece_remarks` says of
+    that piece is left to them. One query, for what is silenced on the schedule."""
+    if firing.state not in (FiringState.PLANNED, FiringState.FIRING):
+        return None
+    case, piece = gentlest_case(firing)
+    told = set() if piece is None else {each.code for each in check_of_piece(piece, firing)}
+    found = [remark for remark in check_case(case) if remark.code not in told]
+    return LoadCheck(
+        remark_list(found, unit, silenced=silenced_on(firing.revision.schedule)),
+        "" if piece is None else piece.piece.title,
+        case.thickness.by_factor * MM_PER_M,
+    )

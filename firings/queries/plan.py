@@ -10,8 +10,8 @@ from django.utils import timezone
 from schedules.core_inputs import core_segments, curve_of, kiln_limits_of, load_for
 from schedules.models import Revision
 from schedules.queries.opening import Opening, opening_of
+from schedules.queries.remarks import RemarkList, remark_list, silenced_on
 from schedules.services.checks import check
-from schedules.wording import RemarkLine, remark_lines
 from studio.models import Kiln
 from studio.services.estimated_glass import EstimatedGlass
 
@@ -35,13 +35,13 @@ def revisions_to_fire(also: Iterable[Revision | int] = ()) -> QuerySet[Revision]
     )
 
 
-def planning_remarks(revision: Revision, kiln: Kiln, unit: str) -> list[RemarkLine]:
+def planning_remarks(revision: Revision, kiln: Kiln, unit: str) -> RemarkList:
     """What speaks against firing this revision in this kiln, in the reader's unit."""
     schedule = revision.schedule
-    remarks = check(
+    found = check(
         core_segments(revision), schedule.process, load_for(schedule), kiln_limits_of(kiln)
     )
-    return remark_lines(remarks, unit)
+    return remark_list(found, unit, silenced=silenced_on(schedule))
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Outlook:
     where the kiln never gets there.
     """
 
-    remarks: list[RemarkLine]
+    remarks: RemarkList
     starts_at: datetime
     duration_s: float | None
     ends_at: datetime | None

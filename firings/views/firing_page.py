@@ -20,6 +20,7 @@ def firing_detail(request: StudioRequest, pk: int) -> HttpResponse:
         "firing": page.firing,
         "load_remarks": page.load_remarks,
         "piece_remarks": page.piece_remarks,
+        "load_check": page.load_check,
     }
     return render(request, "firings/firing_detail.html", context)
 

@@ -56,6 +56,11 @@ class RemarkList:
     silenced: list[StilledRemark]
 
     @property
+    def lines(self) -> list[RemarkLine]:
+        """In words, all that are heard."""
+        return [each.line for each in self.heard]
+
+    @property
     def shown(self) -> list[HeardRemark]:
         return self.heard[:AT_ONCE]
 
