@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from firings.models import Firing, FiringState
 from schedules.models import Revision
+from studio.formats import plain
 from studio.models import Kiln, Person
 from tests.factories import FULL_FUSE, make_kiln, make_revision, make_schedule
 
@@ -95,7 +96,7 @@ def test_what_the_kiln_cannot_do_is_said_at_the_schedule(
     kiln = make_kiln("Wren", **kiln_facts)
     page = signed_in(artist).post(PLAN, plan_of(kiln, revision, artist))
     assert not Firing.objects.exists()
-    assert says in " ".join(page.context["form"].errors["revision"])
+    assert says in plain(" ".join(page.context["form"].errors["revision"]))
     assert page.context["form"]["notes"].value() == "new paper"
 
 
@@ -106,7 +107,7 @@ def test_remark_is_in_the_unit_of_its_reader(
     artist.save()
     kiln = make_kiln("Wren", max_temperature_c=780.0)
     page = signed_in(artist).post(PLAN, plan_of(kiln, revision, artist))
-    assert "1436 °F" in " ".join(page.context["form"].errors["revision"])  # 780 × 1.8 + 32
+    assert "1436 °F" in plain(" ".join(page.context["form"].errors["revision"]))  # 780 × 1.8 + 32
 
 
 def test_kiln_out_of_service_takes_none(
