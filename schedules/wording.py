@@ -9,6 +9,9 @@ from django.template.loader import render_to_string
 
 from schedules.services.checks import Remark
 from schedules.services.difference import SegmentChange
+from studio.formats import plain
+
+LONGEST_REASON = 400
 
 
 @dataclass(frozen=True)
@@ -30,7 +33,8 @@ def remark_words(remark: Remark, unit: str) -> str:
 
 
 def change_words(remark: Remark, lines: Sequence[SegmentChange], unit: str) -> str:
-    """The change of segments that mends a remark, in the unit in which they are written."""
+    """The change of segments that mends a remark, in the unit in which they are written; without
+    the segment's number, beside which it stands."""
     changed = [line for line in lines if line.kind != "same"]
     context = {
         "remark": remark,
@@ -42,6 +46,14 @@ def change_words(remark: Remark, lines: Sequence[SegmentChange], unit: str) -> s
         "after": sum(line.newer is not None for line in lines),
     }
     return _one_line(render_to_string("schedules/_change_words.html", context))
+
+
+def change_reason(remark: Remark, change: str, unit: str) -> str:
+    """Why a change was made, as its revision may keep it: the change, and what it mends."""
+    where = "" if remark.segment is None else f"segment {remark.segment + 1}, "
+    words = remark_words(remark, unit)
+    reason = f"{where}{change}: {words[:1].lower()}{words[1:]}"
+    return plain(f"{reason[:1].upper()}{reason[1:]}")[:LONGEST_REASON]
 
 
 def remark_key(remark: Remark) -> str:

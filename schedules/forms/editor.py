@@ -244,6 +244,7 @@ class Editor:
             glass=estimate.glass,
             estimate=estimate,
             family=family.name if family else "",
+            anneal_soak=family.anneal_soak_c if family else None,
             thickest=thickest / MM_PER_M if thickest else usual.thickest,
             thinnest=thinnest / MM_PER_M if thinnest else usual.thinnest,
         )

@@ -12,11 +12,10 @@ from schedules.services.difference import difference
 from schedules.services.mending import mended
 from schedules.services.silencing import silencing
 from schedules.services.writing import WrittenSegment, rewritten
-from schedules.wording import RemarkLine, change_words, remark_line
+from schedules.wording import RemarkLine, change_reason, change_words, remark_line
 from studio.services.units import rate_to_celsius
 
 AT_ONCE = 3
-LONGEST_REASON = 400
 
 
 @dataclass(frozen=True)
@@ -134,8 +133,6 @@ def mends_in(
             return None
         now = rewritten(after, written, unit)
         change = change_words(remark, difference(written, now), unit)
-        words = remark_line(remark, unit).words
-        reason = f"{change}: {words[:1].lower()}{words[1:]}"
-        return Mending(now, change, reason[:LONGEST_REASON])
+        return Mending(now, change, change_reason(remark, change, unit))
 
     return mends
