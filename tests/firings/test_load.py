@@ -12,8 +12,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from firings.models import Fault, Firing, LoadedPiece, Piece
-from firings.queries.load import load_remarks, piece_remarks
+from firings.queries.load import load_check, load_remarks, piece_remarks
 from firings.queries.record import firing_for_page
+from schedules.actions.silence import remark_silence
 from studio.models import Person
 from tests.factories import (
     load_piece,
@@ -382,10 +383,12 @@ def test_load_page_and_history_keep_their_query_count(artist: Person, signed_in:
     pages = [at("load_edit", firing.pk), at("piece_detail", loaded.piece_id)]
     before = [queries(page) for page in pages]
     for number in range(4):
-        load_piece(firing, title=f"Piece {number}", glass=make_glass(colour=f"blue {number}"))
+        extra = load_piece(firing, title=f"Piece {number}", glass=make_glass(colour="blue"))
+        extra.other_glasses.set([make_glass(colour="red"), make_glass(colour="white")])
         schedule = make_schedule(artist, name=f"Slump {number}")
         again = make_firing(artist, revision=make_revision(schedule), state="opened")
         more = load_piece(again, piece=loaded.piece, glass=make_glass(), verdict=0)
+        more.other_glasses.set([make_glass(colour="red")])
         Fault.objects.create(loaded_piece=more, kind="stuck", noted_by=artist)
     assert [queries(page) for page in pages] == before
 
@@ -404,3 +407,48 @@ def test_outsider_missing_record_and_wrong_method(
     assert signed_in(artist).get(at(view, 999_999)).status_code == 404
     assert signed_in(artist).put(at(view, pk)).status_code == 405
     assert signed_in(artist).get(at("piece_remove", loaded.pk)).status_code == 405
+
+
+def test_schedule_is_checked_for_the_piece_that_asks_for_the_gentlest_anneal(
+    artist: Person, signed_in: SignedIn
+) -> None:
+    firing = make_firing(artist)
+    load_piece(firing, title="Tide blank")
+    address = reverse("firings:load_edit", args=[firing.pk])
+    browser = signed_in(artist)
+    assert "Nothing speaks against it." in browser.get(address).content.decode()
+
+    load_piece(firing, title="Breakwater", thickest_mm=19.0, thinnest_mm=19.0)
+    check = browser.get(address).context["load_check"]
+    assert (check.title, check.thickness_mm) == ("Breakwater", pytest.approx(19.0))
+    codes = [each.line.key for each in check.remarks.heard]
+    assert "soak_short-4" in codes
+    text = browser.get(reverse("firings:firing_detail", args=[firing.pk])).content.decode()
+    assert "Checked for “Breakwater”" in text
+    assert "annealed as 19 mm usually gets" in text
+
+
+def test_what_is_silenced_on_the_schedule_is_silent_until_a_load_makes_it_worse(
+    artist: Person,
+) -> None:
+    firing = make_firing(artist)
+    load_piece(firing, thickest_mm=12.0, thinnest_mm=12.0)
+    check = load_check(firing_for_page(firing.pk), "C")
+    assert check is not None
+    [soak] = [each for each in check.remarks.heard if each.line.key == "soak_short-4"]
+    remark_silence(
+        schedule=firing.revision.schedule, remark=soak.remark, reason="Tiles.", by=artist
+    )
+
+    def silent() -> list[str]:
+        found = load_check(firing_for_page(firing.pk), "C")
+        return [] if found is None else [each.line.key for each in found.remarks.silenced]
+
+    assert silent() == ["soak_short-4"]
+    load_piece(firing, thickest_mm=19.0, thinnest_mm=19.0)
+    assert silent() == []
+
+
+def test_opened_firing_is_not_checked_any_more(artist: Person) -> None:
+    firing = make_firing(artist, state="opened")
+    assert load_check(firing_for_page(firing.pk), "C") is None
