@@ -83,6 +83,12 @@ def plain_number(value: Any, decimals: int = 2) -> str:
     return DASH if value in (None, "") else formats.number(float(value), decimals)
 
 
+@register.filter
+def in_unit(figure: str, unit: str) -> str:
+    """`{{ x|plain_number:1|in_unit:"mm" }}` gives “6.5 mm”, also where words are text, not HTML."""
+    return f"{figure}{formats.NO_BREAK}{unit}"
+
+
 @register.simple_tag(takes_context=True)
 def may(context: Any, act: str, thing: Any = None) -> bool:
     """`{% may "kiln.change" kiln as can_change %}`"""

@@ -1,4 +1,7 @@
+import re
+
 import pytest
+from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 
@@ -78,3 +81,16 @@ def test_a_page_keeps_numbers_and_units_together(artist: Person) -> None:
     text = client.get(address).text
     assert f"<dt>Peak</dt><dd>804{formats.NO_BREAK}°C</dd>" in text
     assert f"<td>1{formats.NO_BREAK}h{formats.NO_BREAK}00</td>" in text
+
+
+def test_no_template_puts_an_ordinary_space_before_a_unit() -> None:
+    """`&nbsp;` in HTML, `|in_unit:"mm"` where words are text."""
+    broken = re.compile(r"(?:\}\}|%\}|\d) (?:mm|min|h|s|°C|°F|kWh|kW|MPa|kg|%)(?![\w%}])")
+    pages = settings.BASE_DIR.glob("templates/**/*.html")
+    found = {
+        f"{page.name}: {match[0]}"
+        for page in pages
+        if not page.name.startswith("_style")
+        for match in broken.finditer(page.read_text())
+    }
+    assert found == set()
