@@ -29,7 +29,7 @@ def _plain_ending(filename: str) -> str:
 class RecordingFile(models.Model):
     """A data logger's file, kept as it came; taken once somebody saw how it reads.
 
-    `choices` holds what a person overruled of the reading: see `firings.forms.recording`.
+    `choices` holds what a person overruled of the reading: see `firings.forms.reading_choices`.
     """
 
     firing = models.ForeignKey(Firing, models.CASCADE, related_name="recording_files")

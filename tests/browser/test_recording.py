@@ -30,7 +30,7 @@ def test_a_file_is_sent_overruled_and_taken(
     file.write_bytes(logger_file(firing, header="time,chamber").read())
     page = open_page(artist, viewport=PHONE)
     page.goto(f"/firings/{firing.pk}/")
-    expect(page.locator("svg.phone path.recorded")).to_have_count(0)
+    expect(page.locator("#curve svg.phone path.recorded")).to_have_count(0)
 
     page.get_by_role("link", name="Add a logger’s file").click()
     page.get_by_label("Files of the data logger").set_input_files(file)
@@ -42,10 +42,16 @@ def test_a_file_is_sent_overruled_and_taken(
     expect(page.locator("dl.facts", has_text="Highest")).to_contain_text("429 °C")
     page.get_by_label("The temperatures are in").select_option(label="°C")
     expect(page.locator("dl.facts", has_text="Highest")).to_contain_text("804 °C")
+    page.get_by_text("Anything else").click()
+    page.get_by_label("Columns are parted by").select_option(label="a tab")
+    expect(page.get_by_role("heading", name="It can’t be read as it is")).to_be_visible()
+    expect(page.get_by_label("Columns are parted by")).to_be_visible()  # among what was chosen
+    page.get_by_label("Columns are parted by").select_option(label="a comma")
+    expect(page.locator("dl.facts", has_text="Highest")).to_contain_text("804 °C")
     assert not RecordingSeries.objects.exists()
     page.get_by_role("button", name="Take it").click()
 
-    expect(page.locator("svg.phone path.recorded")).to_be_visible()
+    expect(page.locator("#curve svg.phone path.recorded")).to_be_visible()
     expect(page.get_by_role("heading", name="Segment by segment")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
 
@@ -64,7 +70,7 @@ def test_without_scripts_it_goes_the_same_way(
     page.get_by_role("button", name="Read it so").click()
     expect(page.locator("dl.facts", has_text="Highest")).to_contain_text("429 °C")
     page.get_by_role("button", name="Take it").click()
-    expect(page.locator("svg.phone path.recorded")).to_be_visible()
+    expect(page.locator("#curve svg.phone path.recorded")).to_be_visible()
 
 
 def test_a_large_file_shows_how_much_was_sent(
