@@ -105,7 +105,12 @@ def advise(past: Sequence[PastFiring], situation: Situation, limits: StepLimits)
     shut = structural_gate(situation, terms.top, limits)
     if shut is not None:
         return _untouched(shut, situation)
-    history = History(past, terms)
+    return advice_from(History(past, terms), limits)
+
+
+def advice_from(history: History, limits: StepLimits) -> Advice:
+    """The same from a history that is already weighed, for a schedule that heat work speaks of."""
+    terms, situation = history.terms, history.terms.situation
     here, tolerance = history.evidence_here, situation.repeatability * terms.per_degree
     shut = history_gate(history.firings_here, here, situation.process, tolerance)
     if shut is None and not history.evidence:
@@ -175,12 +180,12 @@ def _why(told: Advice, decision: Decision, terms: GlassTerms, peak: float, hold:
 
 def _partner(decision: Decision, terms: GlassTerms, peak: float, hold: float) -> Partner | None:
     """The same heat work by the other lever: not rounded to the controller, nor bound by limits."""
-    wanted = float(terms.of_top(peak, hold))
+    felt = peak + terms.situation.offset
     if decision.peak_change:
-        change = terms.hold_worth(wanted, terms.top.peak) - terms.top.hold
-        return Partner(0.0, change) if terms.top.hold + change >= 0 else None
-    felt = float(terms.felt.peak_for(wanted))
-    return Partner(felt - terms.situation.offset - terms.top.peak, 0.0)
+        held = terms.felt.hold_alone(felt, hold)
+        return None if held is None else Partner(0.0, held - terms.top.hold)
+    alone = terms.felt.peak_alone(felt, hold)
+    return None if alone is None else Partner(alone - terms.felt.top.peak, 0.0)
 
 
 def _left_out(history: History) -> list[Reason]:

@@ -13,11 +13,14 @@ from firings.services.verdict_model import Beliefs
 
 Floats = NDArray[np.float64]
 
-AS_WANTED = 2
-"""Position of "as wanted" among the five verdicts."""
+AS_WANTED, WELL_PAST = 2, 4
+"""Positions among the five verdicts."""
 
 COST_OF_CHANGE = 0.02
 """Share of its worth that a change of the whole step limit costs; a smaller one in proportion."""
+WELL_PAST_COST = 1.5
+"""How often the chance not to come out well past counts: such a piece is mostly lost, one that fell
+short can be fired again."""
 LEAST_GAIN = 0.02
 """Chance of "as wanted" that a change must gain: less can't be told from firing again."""
 LONGEST_HOLD = 86_400.0
@@ -106,16 +109,18 @@ def decide(
     Returns
     -------
     Decision. None where the change would be smaller than what the kiln repeats to, or its gain too
-    small to be told from firing again. The worth of a change is its chance of "as wanted", less
-    the cost of changing, times the preference of the process: shares of it, so that for a given
-    slope and noise a lower target never makes a higher change the best.
+    small to be told from firing again. The worth of a change is its chance of "as wanted", times
+    that of not coming out well past, less the cost of changing, times the preference of the
+    process: shares of it, so that for a given slope and noise a lower target never makes a higher
+    change the best.
     """
     situation = terms.situation
     changes = keyable_changes(terms, limits)
     moved = changes.ln_heat_work - terms.own
     repeats_to = situation.repeatability * terms.per_degree
     chances = beliefs.chances(changes.ln_heat_work, repeats_to)
-    worth = chances[:, AS_WANTED] * _shares(changes, moved, terms, limits)
+    spared = (1 - chances[:, WELL_PAST]) ** WELL_PAST_COST
+    worth = chances[:, AS_WANTED] * spared * _shares(changes, moved, terms, limits)
     reasons: list[Reason] = []
     for barred, closed in ((up_barred, moved > 0), (down_barred, moved < 0)):
         if barred is not None and np.any(worth[closed] > worth[0]):

@@ -65,6 +65,8 @@ class PastFiring:
         elements): 0 before the first of them.
     missed_plan : the kiln did not do what was keyed.
     also_changed : what else differed from the firing before.
+    hold : s at the top as far as it is known: with it a heat work tells the peak, and the exchange
+        between peak and hold can be learnt.
 
     Examples
     --------
@@ -85,6 +87,7 @@ class PastFiring:
     service_epoch: int = 0
     missed_plan: bool = False
     also_changed: tuple[str, ...] = ()
+    hold: float | None = None
 
     @property
     def tells(self) -> bool:

@@ -15,7 +15,8 @@ from scipy.interpolate import CubicSpline
 
 from firings.services.evidence import Situation
 from schedules.services.curve import Segment, planned_curve
-from studio.services.glass import Glass, fluidity
+from schedules.services.exchange import equal_heat_work_hold, equal_heat_work_peak
+from studio.services.glass import ANNEALING_ISOKOM, SOFTENING_ISOKOM, Glass, fluidity
 from studio.services.kiln_response import REACH, KilnResponse
 
 Floats = NDArray[np.float64]
@@ -26,6 +27,8 @@ NODES = 9
 """Of the table: 15 °C apart a cubic gives ln(heat work) to 1e-4."""
 ABOVE_THE_REST = 0.5
 """°C by which the top stays above every other target, so that it remains the top."""
+TURNS = 4
+"""After which a peak for another hold is found to 0.001 °C."""
 MOST_OF_THE_WORK = 0.99
 """Of the heat work that a hold can be credited with, far outside the table."""
 
@@ -102,7 +105,7 @@ class TopHeatWork:
         return find_top(self.segments)
 
     @property
-    def _reached(self) -> Sequence[Segment]:
+    def reached(self) -> Sequence[Segment]:
         """Up to the first target that the kiln doesn't reach: after the top it adds nothing."""
         for index, segment in enumerate(self.segments):
             if index != self.top.index and not self.response.reaches(segment.target):
@@ -115,7 +118,7 @@ class TopHeatWork:
         start = self.response.ambient
         low = max(top.peak - REACH_OF_TABLE, min(top.floor, top.peak), start + 2 * REACH)
         high = min(top.peak + REACH_OF_TABLE, self.response.full_power_limit - 2 * REACH)
-        segments = self._reached
+        segments = self.reached
         if not self.response.reaches(top.peak) or high - low < 1.0 or len(segments) <= top.index:
             raise ValueError(f"The kiln does not reach the top of this schedule: {top.peak} °C.")
         peaks = np.linspace(low, high, NODES)
@@ -141,14 +144,15 @@ class TopHeatWork:
         spline, peaks = self._spline, np.asarray(peak, dtype=np.float64)
         low, high = float(spline.x[0]), float(spline.x[-1])
         inside = np.clip(peaks, low, high)
-        ln_work = spline(inside)
+        within = spline(inside)
+        ln_work = within
         beyond = peaks != inside
         if np.any(beyond):
             ln_work = np.where(beyond, ln_work + spline(inside, 1) * (peaks - inside), ln_work)
         if hold is None:
             return np.asarray(ln_work, dtype=np.float64)
         longer = np.asarray(hold, dtype=np.float64) - self.top.hold
-        share = longer * fluidity(peaks, self.glass) * np.exp(-ln_work)
+        share = longer * fluidity(inside, self.glass) * np.exp(-within)
         share = np.maximum(share, -MOST_OF_THE_WORK)
         return np.asarray(ln_work + np.log1p(share), dtype=np.float64)
 
@@ -161,15 +165,80 @@ class TopHeatWork:
         """d ln W/d(hold) at a peak (°C) and hold (s), 1/s."""
         return float(fluidity(peak, self.glass) * np.exp(-self.ln_heat_work(peak, hold)))
 
-    def peak_for(self, ln_heat_work: ArrayLike) -> Floats:
-        """The peak, °C, at which the schedule with its own hold has this ln(heat work)."""
-        spline, wanted = self._spline, np.asarray(ln_heat_work, dtype=np.float64)
+    def peak_for(self, ln_heat_work: ArrayLike, hold: ArrayLike | None = None) -> Floats:
+        """The peak, °C, at which the schedule has this ln(heat work).
+
+        Parameters
+        ----------
+        ln_heat_work : any shape
+        hold : s, broadcast with it; None for the schedule's own
+        """
+        wanted = np.asarray(ln_heat_work, dtype=np.float64)
+        peaks = self._peak_for_own_hold(wanted)
+        if hold is None:
+            return peaks
+        # What a longer hold adds is nearly the same share at every peak: a few turns settle it.
+        for _ in range(TURNS):
+            longer = self.ln_heat_work(peaks, hold) - self.ln_heat_work(peaks)
+            peaks = self._peak_for_own_hold(wanted - longer)
+        return peaks
+
+    def hold_alone(self, peak: float, hold: float) -> float | None:
+        """The hold (s) with which the schedule's own peak does as much as another top would.
+
+        None where even no hold at all would be too much.
+        """
+        changed, top = with_top(self.reached, peak, hold), self.top
+        return equal_heat_work_hold(changed, top.index, top.peak, self.response, self.glass)
+
+    def peak_alone(self, peak: float, hold: float) -> float | None:
+        """The peak (°C) with which the schedule's own hold does as much as another top would."""
+        changed, top = with_top(self.reached, peak, hold), self.top
+        return equal_heat_work_peak(changed, top.index, top.hold, self.response, self.glass)
+
+    def _peak_for_own_hold(self, wanted: Floats) -> Floats:
+        spline = self._spline
         peaks = np.linspace(float(spline.x[0]), float(spline.x[-1]), 481)
         values = spline(peaks)
         inside = np.clip(wanted, values[0], values[-1])
         slopes = np.where(wanted < values[0], spline(peaks[0], 1), spline(peaks[-1], 1))
         result = np.interp(inside, values, peaks) + (wanted - inside) / slopes
         return np.asarray(result, dtype=np.float64)
+
+
+def with_steeper_viscosity(glass: Glass, factor: float, pivot: float) -> Glass:
+    """A glass whose fluidity changes `factor` times as fast with temperature, the same at a pivot.
+
+    Parameters
+    ----------
+    glass : see `Glass`
+    factor : above 0; of d ln(1/η)/dT at every temperature above the annealing point
+    pivot : °C, above the annealing point, at which the viscosity stays
+
+    Raises
+    ------
+    ValueError
+        As `Glass`, for a factor that no glass has.
+
+    Examples
+    --------
+    >>> steep = with_steeper_viscosity(Glass(), 1.2, 804.0)
+    >>> ratio = fluidity(804.0, steep) / fluidity(804.0, Glass())
+    >>> round(ratio, 6), fluidity(790.0, steep) < fluidity(790.0, Glass())
+    (1.0, True)
+    """
+    law = glass.viscosity_law
+    slope = factor * law.slope
+    limit = law.limit + law.slope * (1 - factor) / (pivot - law.pole)
+    annealing = law.pole + slope / (ANNEALING_ISOKOM - limit)
+    return replace(
+        glass,
+        strain_point=glass.strain_point + annealing - glass.annealing_point,
+        annealing_point=annealing,
+        softening_point=law.pole + slope / (SOFTENING_ISOKOM - limit),
+        working_point=None,
+        high_temperature_limit=limit,
+    )
 
 
 @dataclass(frozen=True)
@@ -179,9 +248,12 @@ class GlassTerms:
     Parameters
     ----------
     situation : see `Situation`
+    exchange_factor : how much more temperature counts against time than by the glass's viscosity;
+        1 as long as the studio's own firings don't say otherwise (see `exchange_fit`)
     """
 
     situation: Situation
+    exchange_factor: float = 1.0
 
     @cached_property
     def top(self) -> Top:
@@ -190,6 +262,7 @@ class GlassTerms:
 
     @cached_property
     def display(self) -> TopHeatWork:
+        """By the display and the glass's own viscosity: the terms of recorded heat works."""
         situation = self.situation
         return TopHeatWork(situation.segments, situation.response, situation.glass)
 
@@ -197,7 +270,7 @@ class GlassTerms:
     def felt(self) -> TopHeatWork:
         """The same firing as the glass feels it: every temperature higher by the offset."""
         situation, offset = self.situation, self.situation.offset
-        if offset == 0:
+        if offset == 0 and self.exchange_factor == 1:
             return self.display
         response = replace(
             situation.response,
@@ -206,7 +279,10 @@ class GlassTerms:
             slow_cooling_below=situation.response.slow_cooling_below + offset,
         )
         segments = [replace(s, target=s.target + offset) for s in situation.segments]
-        return TopHeatWork(segments, response, situation.glass)
+        glass = situation.glass
+        if self.exchange_factor != 1:
+            glass = with_steeper_viscosity(glass, self.exchange_factor, self.top.peak + offset)
+        return TopHeatWork(segments, response, glass)
 
     @cached_property
     def own(self) -> float:
@@ -228,17 +304,14 @@ class GlassTerms:
         keyed = np.asarray(peak, dtype=np.float64)
         return self.felt.ln_heat_work(keyed + self.situation.offset, hold)
 
-    def of_display(self, heat_work: ArrayLike, offset: ArrayLike) -> Floats:
-        """ln(heat work) in the glass for a heat work (1/Pa) by a display with this offset (°C)."""
-        ln_work = np.log(np.asarray(heat_work, dtype=np.float64))
-        return self.felt.ln_heat_work(self.display.peak_for(ln_work) + np.asarray(offset))
+    def of_display(
+        self, heat_work: ArrayLike, offset: ArrayLike, hold: ArrayLike | None = None
+    ) -> Floats:
+        """ln(heat work) in the glass for a heat work (1/Pa) by a display with this offset (°C).
 
-    def hold_worth(self, ln_heat_work: float, peak: float) -> float:
-        """The hold (s) that gives this ln(heat work) in the glass at a keyed peak (°C).
-
-        Negative where even no hold at all would be too much.
+        With the hold (s) that it came of, or else as if it came of the schedule's own.
         """
-        felt = peak + self.situation.offset
-        there = float(self.felt.ln_heat_work(felt))
-        seconds = np.expm1(ln_heat_work - there) * np.exp(there)
-        return float(self.top.hold + seconds / fluidity(felt, self.situation.glass))
+        ln_work = np.log(np.asarray(heat_work, dtype=np.float64))
+        return self.felt.ln_heat_work(
+            self.display.peak_for(ln_work, hold) + np.asarray(offset), hold
+        )

@@ -10,8 +10,8 @@ offset is a weighted sum of shifted copies.
 from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
-from math import ceil, log, sqrt
+from functools import cached_property, lru_cache
+from math import ceil, floor, log, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -27,20 +27,31 @@ CUT_POINTS = (-1.5, -0.5, 0.5, 1.5)
 _SLOPE_SCORES = np.linspace(-2.0, 2.0, 6)
 _NOISE_SCORES = np.linspace(-1.8, 1.8, 4)
 
-# Our own estimates. A slope of 4 makes "as wanted" an eighth of ln W wide to each side, which is
-# some 4 °C at 804 °C: the trade moves a peak by 3 to 6 °C at a time (common practice, no source).
-SLOPES: Floats = 4.0 * np.exp(0.45 * _SLOPE_SCORES)
+# Our own estimates (common practice, no source). A slope of 4 makes a verdict a quarter of ln W
+# wide, some 7 °C at 804 °C: the trade's first tries for a piece that came out a little short or a
+# little far are 5 to 10 °C (`fault_table`). It moves by no less than 3 °C at a time because less is
+# not told apart: a judge's noise of 0.4 of a verdict.
+TYPICAL_SLOPE, TYPICAL_NOISE = 4.0, 0.4
+SLOPE_SPREAD = NOISE_SPREAD = 0.3
+"""Standard deviations of their logarithms, from schedule to schedule and from judge to judge."""
+SLOPES: Floats = TYPICAL_SLOPE * np.exp(SLOPE_SPREAD * _SLOPE_SCORES)
 SLOPE_WEIGHTS: Floats = np.exp(-(_SLOPE_SCORES**2) / 2)
-NOISES: Floats = 0.4 * np.exp(0.45 * _NOISE_SCORES)
+NOISES: Floats = TYPICAL_NOISE * np.exp(NOISE_SPREAD * _NOISE_SCORES)
 NOISE_WEIGHTS: Floats = np.exp(-(_NOISE_SCORES**2) / 2)
 
 SLIP = 0.02
 """Of all verdicts are taken to be a slip of the pen, any verdict as likely as another."""
 
-REACH = 4.0
+REACH = 5.0
 """Standard deviations of the prior to which the grid of ln W* goes."""
-STEPS = 15
-"""Grid steps to a standard deviation of the prior: some 0.9 °C at 804 °C."""
+STEPS = 12
+"""Grid steps to a standard deviation of the prior, at least: some 0.7 °C at 804 °C."""
+STEP_RATIO = 1.2
+"""Steps are rounded down to a power of this, so that tables serve many schedules."""
+TABLE_ROUNDING = 32
+"""Tables reach over a multiple of this many steps, for the same reason."""
+TABLES_KEPT = 32
+"""Of some 0.4 MB each."""
 KERNEL_REACH = 3.5
 """Standard deviations to which an unknown offset is summed."""
 UNCERTAINTY_RATIO = 1.3
@@ -231,8 +242,8 @@ def infer(
     >>> infer([short], 0.0, doubt, "A").wanted > infer([], 0.0, doubt, "A").wanted
     True
     """
-    step = doubt.target / STEPS
-    half = ceil(REACH * STEPS)
+    step = STEP_RATIO ** floor(log(doubt.target / STEPS) / log(STEP_RATIO))
+    half = ceil(REACH * doubt.target / step)
     by_kiln: dict[Hashable, dict[int, list[Judgement]]] = defaultdict(lambda: defaultdict(list))
     for judgement in judgements:
         by_kiln[judgement.kiln][judgement.service_epoch].append(judgement)
@@ -272,6 +283,7 @@ class _Grid:
         self.nodes = centre + step * np.arange(-half, half + 1, dtype=np.float64)
         self.slopes, self.noises = slopes, noises
         self.width = slopes.size * noises.size
+        self.reach = ceil(self.size / TABLE_ROUNDING) * TABLE_ROUNDING
         self._tables: dict[int, Floats] = {}
 
     def log_likelihood(self, group: Sequence[Judgement]) -> Floats:
@@ -283,21 +295,23 @@ class _Grid:
             node = min(int(position), self.size - 2)
             share = position - node
             table = self._table(judgement.uncertainty)[judgement.verdict + 2]
-            begin = self.size - 1 - node
+            begin = self.reach - 1 - node
             result += (1 - share) * table[begin : begin + self.size]
             if share:
                 result += share * table[begin - 1 : begin - 1 + self.size]
         return result
 
     def _table(self, uncertainty: float) -> Floats:
-        """ln chances of each verdict from the hottest distance down; (5, 2·size − 1, width)."""
+        """ln chances of each verdict from the hottest distance down; (5, 2·reach − 1, width)."""
         rounded = log(max(uncertainty, LEAST_UNCERTAINTY) / LEAST_UNCERTAINTY)
         power = ceil(rounded / log(UNCERTAINTY_RATIO) - 1e-9)
         if power not in self._tables:
-            distances = np.arange(self.size - 1, -self.size, -1) * self.step
-            spread = LEAST_UNCERTAINTY * UNCERTAINTY_RATIO**power
-            table = log_chances(distances, self.slopes, self.noises, spread)
-            self._tables[power] = table.reshape(len(VERDICTS), distances.size, self.width)
+            # Whoever asks for a grid of its own asks once; the module's serves note after note.
+            own = self.slopes is SLOPES and self.noises is NOISES
+            make = _kept_table if own else _table
+            self._tables[power] = make(
+                self.step, self.reach, power, tuple(self.slopes), tuple(self.noises)
+            )
         return self._tables[power]
 
     def shifted(self, log_likelihood: Floats, spread: float) -> Floats:
@@ -319,6 +333,20 @@ class _Grid:
             weight[to] += share
         result: Floats = np.log(mixed / weight[:, None]) + highest
         return result
+
+
+def _table(
+    step: float, reach: int, power: int, slopes: tuple[float, ...], noises: tuple[float, ...]
+) -> Floats:
+    distances = np.arange(reach - 1, -reach, -1) * step
+    spread = LEAST_UNCERTAINTY * UNCERTAINTY_RATIO**power
+    table = log_chances(distances, np.array(slopes), np.array(noises), spread)
+    table = table.reshape(len(VERDICTS), distances.size, len(slopes) * len(noises))
+    table.flags.writeable = False
+    return table
+
+
+_kept_table = lru_cache(maxsize=TABLES_KEPT)(_table)
 
 
 def _widest(by_kiln: Mapping[Hashable, object], doubt: Doubt, own: Hashable) -> float:

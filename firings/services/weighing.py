@@ -21,14 +21,20 @@ from firings.services.verdict_model import (
 )
 
 # How far off things may be before anything is known; standard deviations, our own estimates.
-SCHEDULE_DOUBT = 0.35
-"""Of ln(heat work): a schedule taken from elsewhere, another glass, another wish."""
-KILN_DOUBT = 8.0
-"""°C between two kilns of which nothing is known: most differ by less than 15 °C."""
+SCHEDULE_DOUBT = 7.0
+"""°C between what a schedule gives and what is wanted of it, in a kiln that reads true: the trade's
+first tries are 5 to 15 °C (`fault_table`), and its range for a fuse or tack is 26 to 30 °C wide,
+which is a standard deviation of 8 (common practice, no source)."""
+OFFSET_DOUBT = 5.0
+"""°C between the display and the glass in one kiln: nearly all lie within 15 °C."""
+KILN_DOUBT = 7.0
+"""°C between two kilns of which nothing is known: two such offsets."""
 KNOWN_KILN_DOUBT = 4.0
 """°C, where the other kiln's offset was measured: with tiles or pieces, near enough."""
 SERVICE_DOUBT = 4.0
 """°C between a kiln before and after a new thermocouple or new elements."""
+LONGEST_HOLD = 86_400.0
+"""s: a day; a longer one is not believed."""
 CHANGE_DOUBT = 5.0
 """°C that something else which changed (batch, mould, place, …) may be worth."""
 
@@ -77,7 +83,7 @@ class History:
     def doubt(self) -> Doubt:
         degree = self.terms.per_degree
         return Doubt(
-            target=hypot(SCHEDULE_DOUBT, KILN_DOUBT * degree),
+            target=hypot(SCHEDULE_DOUBT, OFFSET_DOUBT) * degree,
             kiln=KILN_DOUBT * degree,
             service=SERVICE_DOUBT * degree,
             kilns=dict.fromkeys(self._situation.offsets or {}, KNOWN_KILN_DOUBT * degree),
@@ -90,6 +96,7 @@ class History:
         ln_heat_work = self.terms.of_display(
             np.array([one.heat_work for one in telling], dtype=np.float64),
             np.array([self._offset(one) for one in telling], dtype=np.float64),
+            np.array([self._hold(one) for one in telling], dtype=np.float64),
         )
         placed = map(Placed, telling, ln_heat_work.tolist())
         return [one for one in placed if abs(one.ln_heat_work - self.terms.own) <= self._reach]
@@ -153,6 +160,11 @@ class History:
         if firing.kiln == self._situation.kiln:
             return self._situation.offset
         return (self._situation.offsets or {}).get(firing.kiln, 0.0)
+
+    def _hold(self, firing: PastFiring) -> float:
+        """At the top, s; the schedule's own where it is not known."""
+        hold = firing.hold
+        return hold if hold is not None and 0 <= hold <= LONGEST_HOLD else self.terms.top.hold
 
     def _judgement(self, one: Placed) -> Judgement:
         firing = one.firing

@@ -25,7 +25,8 @@ class WhatIf:
     peak, hold : the top with the change, °C of this kiln's display and s
     chances : of the five verdicts, from well short to well past
     worth : °C of peak that the whole change is worth in heat work
-    by_peak : change of the peak alone, °C, with the same heat work
+    by_peak : change of the peak alone, °C, with the same heat work; None where no peak that the
+        kiln reaches will do
     by_hold : change of the hold alone, s, with the same heat work; None where even no hold at all
         would be too much
     beyond : which limits it breaks: "step" (the studio's largest step), "kiln", "process" (its
@@ -38,7 +39,7 @@ class WhatIf:
     hold: float
     chances: tuple[float, ...]
     worth: float
-    by_peak: float
+    by_peak: float | None
     by_hold: float | None
     beyond: tuple[str, ...]
 
@@ -108,7 +109,6 @@ def foretold(
     ln_work = terms.of_top(peaks, holds)
     spread = terms.situation.repeatability * terms.per_degree
     chances = history.beliefs.chances(ln_work, spread)
-    by_peak = terms.felt.peak_for(ln_work) - terms.situation.offset - top.peak
     return [
         WhatIf(
             peak_change=float(peak_change),
@@ -117,17 +117,26 @@ def foretold(
             hold=float(top.hold + hold_change),
             chances=tuple(chances[number].tolist()),
             worth=float(ln_work[number] - terms.own) / terms.per_degree,
-            by_peak=float(by_peak[number]),
-            by_hold=_hold_alone(terms, float(ln_work[number])),
+            by_peak=_peak_alone(terms, float(peaks[number]), float(holds[number])),
+            by_hold=_hold_alone(terms, float(peaks[number]), float(holds[number])),
             beyond=_beyond(terms, limits, float(peak_change), float(hold_change)),
         )
         for number, (peak_change, hold_change) in enumerate(asked)
     ]
 
 
-def _hold_alone(terms: GlassTerms, ln_work: float) -> float | None:
-    hold = terms.hold_worth(ln_work, terms.top.peak)
-    return hold - terms.top.hold if hold >= 0 else None
+def _peak_alone(terms: GlassTerms, peak: float, hold: float) -> float | None:
+    if hold == terms.top.hold:
+        return peak - terms.top.peak
+    alone = terms.felt.peak_alone(peak + terms.situation.offset, hold)
+    return None if alone is None else alone - terms.felt.top.peak
+
+
+def _hold_alone(terms: GlassTerms, peak: float, hold: float) -> float | None:
+    if peak == terms.top.peak:
+        return hold - terms.top.hold
+    alone = terms.felt.hold_alone(peak + terms.situation.offset, hold)
+    return None if alone is None else alone - terms.top.hold
 
 
 def _beyond(
