@@ -164,7 +164,7 @@ def test_load_that_fits_says_nothing(artist: Person) -> None:
 
 def of_one_piece(firing: Firing) -> list[tuple[str, str]]:
     return [
-        (each.line.severity, each.line.words)
+        (each.line.severity, " ".join(each.line.words.split()))
         for each in piece_remarks(firing_for_page(firing.pk), "C")
     ]
 
