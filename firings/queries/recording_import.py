@@ -9,7 +9,7 @@ from firings.charts import preview_drawings
 from firings.core_inputs import keyed_curve
 from firings.forms.reading_choices import ReadingChoicesForm
 from firings.models import Firing, RecordingFile
-from firings.recording_inputs import choices_of, preview_file, sheets_of_file
+from firings.recording_inputs import preview_file, sheets_of_file
 from firings.services.recording import RecordingError, RecordingPreview
 from firings.wording import recording_says
 from schedules.charts import SvgCurve
@@ -26,7 +26,6 @@ class ImportPage:
     sheets: tuple[str, ...]
     drawings: tuple[SvgCurve, ...]
     says: str
-    time_zone: str
     elsewhere: Firing | None
     waiting: int
     form: ReadingChoicesForm = field(init=False)
@@ -73,7 +72,6 @@ def import_page(file: RecordingFile, *, reader: Person) -> ImportPage:
     if preview is not None:
         drawings = preview_drawings(file.firing, curve, preview.recording, reader.unit)
         says = recording_says(preview.recording, reader.unit)
-    _, zone, _ = choices_of(file.choices)
     return ImportPage(
         file=file,
         preview=preview,
@@ -81,7 +79,6 @@ def import_page(file: RecordingFile, *, reader: Person) -> ImportPage:
         sheets=sheets_of_file(file) if preview is None else preview.sheets,
         drawings=drawings,
         says=says,
-        time_zone=zone.replace("_", " "),
         elsewhere=_elsewhere(file),
         waiting=waiting_files(file).count(),
     )
