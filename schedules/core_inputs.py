@@ -10,7 +10,7 @@ from schedules.models import Revision, Schedule, SilencedRemark
 from schedules.services.checks import KilnLimits, Load, Severity
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.silencing import Silenced
-from schedules.services.writing import WrittenSegment, to_core
+from schedules.services.writing import SECONDS_PER_MINUTE, WrittenSegment, to_core
 from studio.core_inputs import estimated_glass_of
 from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
@@ -93,6 +93,9 @@ def kiln_limits_of(kiln: Kiln, room_c: float | None = None) -> KilnLimits:
         response=response_of(kiln, room_c),
         offset=kiln.offset_c,
         unit=kiln.controller_unit,
+        longest_hold=None
+        if kiln.longest_hold_minutes is None
+        else kiln.longest_hold_minutes * SECONDS_PER_MINUTE,
     )
 
 

@@ -79,6 +79,7 @@ class KilnLimits:
     response : how fast the kiln follows; None where that is not known
     offset : °C, glass minus display
     unit : "C" or "F", that the controller shows
+    longest_hold : s, the longest hold that the controller takes; None where that is not known
     """
 
     max_temperature: float
@@ -88,6 +89,7 @@ class KilnLimits:
     response: KilnResponse | None = None
     offset: float = 0.0
     unit: str = field(default="C", kw_only=True)
+    longest_hold: float | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,6 +45,22 @@ def in_stairs(each: DraftedSegment, start: float, kiln: KilnLimits) -> list[Draf
     return stairs
 
 
+def in_holds(each: DraftedSegment, kiln: KilnLimits) -> list[DraftedSegment]:
+    """A segment whose hold is longer than the controller takes, as several at one target."""
+    longest = kiln.longest_hold
+    if longest is None or each.hold <= longest:
+        return [each]
+    goes_on = Reason("hold_goes_on", longest)
+    parts = [replace(each, hold=longest)]
+    rest = each.hold - longest
+    while rest > 0:
+        parts.append(
+            replace(each, rate=None, hold=min(rest, longest), why_rate=goes_on, why_target=goes_on)
+        )
+        rest -= longest
+    return parts
+
+
 def fitted(
     plan: Sequence[DraftedSegment], kiln: KilnLimits, anneal: int | None, start: float
 ) -> list[DraftedSegment]:

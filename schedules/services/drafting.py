@@ -10,7 +10,7 @@ from schedules.services.anneal_plan import ARRIVAL_RATE, soak_length
 from schedules.services.annealing import cooling_rate_limit
 from schedules.services.case import Case, KilnLimits, Load
 from schedules.services.checks import check
-from schedules.services.draft_fitting import NEAR_ENOUGH, fitted, in_stairs
+from schedules.services.draft_fitting import NEAR_ENOUGH, fitted, in_holds, in_stairs
 from schedules.services.drafted import DraftedSegment, NoDraftError, Reason
 from schedules.services.keyable import (
     keyed_hold,
@@ -252,7 +252,7 @@ def _keyed(plan: Sequence[DraftedSegment], kiln: KilnLimits) -> list[DraftedSegm
                 before = target
                 continue
             rounded = replace(rounded, rate=rate)
-        keyed.append(rounded)
+        keyed += in_holds(rounded, kiln)
         before = target
     return keyed
 

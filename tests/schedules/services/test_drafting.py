@@ -220,6 +220,17 @@ def test_rate_within_a_tenth_of_a_step_is_keyed_as_the_step():
     assert (slow.rate, slow.why_rate.figure) == (1.0, pytest.approx(0.94, abs=0.01))
 
 
+def test_hold_longer_than_the_controller_takes_is_split():
+    thick = Load(CASTING[0], thickest=0.06, thinnest=0.06, layers=1, anneal_soak=430.0)
+    kiln = replace(KILN, segments=None, longest_hold=4 * 3600.0)
+    whole = draft("cast", thick, replace(kiln, longest_hold=None))
+    plan = draft("cast", thick, kiln)
+    assert [each.hold / 3600 for each in whole if each.target == 430.0] == [9.5]
+    held = [each for each in plan if each.target == 430.0]
+    assert [each.hold / 3600 for each in held] == [4.0, 4.0, 1.5]
+    assert [each.why_rate.code for each in held[1:]] == ["hold_goes_on"] * 2
+
+
 def test_metal_clay_needs_its_maker_s_peak():
     with pytest.raises(NoDraftError) as refused:
         draft("metal_clay", LOAD, KILN)
