@@ -8,11 +8,11 @@ import numpy as np
 from firings.services.bands import NO_COOLING, Band, FastestCooling, bands, fastest_cooling
 from firings.services.holding import QUIET, Holding, highest_without_noise
 from firings.services.interruptions import Interruption
-from firings.services.knees import line_before
 from firings.services.readings import Readings
 from firings.services.recording import Recording
 from firings.services.segment_comparison import SegmentComparison, compare_segments
 from firings.services.segment_finding import Finding, find_segments
+from firings.services.tips import tip_without_noise
 from firings.services.top import find_top, with_top
 from schedules.services.curve import Curve, planned_curve
 from studio.services.glass import Glass, heat_work, log10_viscosity
@@ -29,8 +29,6 @@ LATE = 300.0
 """s after the first reading from which a start counts as late."""
 APART = 1.5
 """°C by which a peak away from the top's hold is above it, to count instead."""
-TIP = 420.0
-"""s before a tip over which the ramp to it is taken for a line."""
 LONGEST_STEP = 600.0
 """s between two readings near the top beyond which they say nothing of the heat work."""
 
@@ -219,12 +217,11 @@ def _peak(
     top, end = holdings[index], segments[index].end
     if top is None and end is not None:
         # No hold: a tip, which smoothing would cut off.
-        level, _ = line_before(readings, end, TIP)
-        return max(level, peak)
-    if top is None:
-        return peak
-    # The fitted hold is the better of the two, unless the peak was elsewhere.
-    return max(top.furthest, peak) if peak > top.furthest + APART else top.furthest
+        fitted = tip_without_noise(readings, end)
+    else:
+        fitted = None if top is None else top.furthest
+    # What is fitted is the better of the two, unless the peak was elsewhere.
+    return peak if fitted is None or peak > fitted + APART else fitted
 
 
 def _hold_difference(
@@ -256,7 +253,7 @@ def _beyond(
     around = np.array([top.peak - 0.5, top.peak + 0.5])
     low, high = log10_viscosity(around, glass).tolist()
     per_degree = (low - high) * log(10.0)
-    if ratio is not None and abs(log(ratio)) > repeatability * per_degree:
+    if ratio is not None and (not ratio > 0 or abs(log(ratio)) > repeatability * per_degree):
         names.add("heat_work_ratio")
     if hold is not None and abs(hold) > max(top.hold, 60.0) * repeatability * per_degree:
         names.add("hold_difference")

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
+from firings.services.approach import approach
 from firings.services.interruptions import Interruption
 from firings.services.readings import Readings
 
@@ -29,6 +30,8 @@ ROUNDING = 420.0
 """s before a target is met within which a course may already be past it."""
 FINE = 10.0
 """s between two points of a fitted course."""
+SHORTEST, SHORT = 30.0, 420.0
+"""s of a hold between which a free curve follows the noise, and a controller's own is taken."""
 
 
 @dataclass(frozen=True)
@@ -56,10 +59,15 @@ class Holding:
 
 @dataclass(frozen=True, eq=False)
 class _Course:
-    """A stretch of the kiln's course without noise: s and °C, shape (n,)."""
+    """A stretch of the kiln's course without noise: s and °C, shape (n,), and its furthest, °C."""
 
     times: Floats
     temperatures: Floats
+    furthest: float
+
+    @classmethod
+    def through(cls, times: Floats, temperatures: Floats, sign: float) -> "_Course":
+        return cls(times, temperatures, sign * float((sign * temperatures).max()))
 
 
 def held(
@@ -94,12 +102,13 @@ def held(
     (6.0, 600.0, True)
     """
     parts = _clear(interruptions, begin, end)
-    courses = [course for part in parts if (course := _course(readings, *part, begin, end))]
+    courses = [
+        course for part in parts if (course := _course(readings, *part, begin, end, target, sign))
+    ]
     if not courses:
         return None
     past = [sign * (course.temperatures - target) for course in courses]
-    best = max(range(len(courses)), key=lambda i: float(past[i].max()))
-    place = int(np.argmax(past[best]))
+    furthest = sign * max(sign * course.furthest for course in courses)
     inside = [course.times >= begin for course in courses]
     steps = [_steps(course.times) for course in courses]
     near = [np.abs(each) <= HELD_WITHIN for each in past]
@@ -109,8 +118,8 @@ def held(
         float(step[now & close].sum()) for step, now, close in zip(steps, inside, near, strict=True)
     )
     return Holding(
-        overshoot=max(float(past[best][place]), 0.0),
-        furthest=float(courses[best].temperatures[place]),
+        overshoot=max(sign * (furthest - target), 0.0),
+        furthest=furthest,
         settled_after=_settled_after(courses[-1], near[-1], begin),
         within=min(good / spent, 1.0) * length if spent else 0.0,
         held=length,
@@ -139,7 +148,13 @@ def _clear(
 
 
 def _course(
-    readings: Readings, begin: float, end: float, met: float, left: float
+    readings: Readings,
+    begin: float,
+    end: float,
+    met: float,
+    left: float,
+    target: float,
+    sign: float,
 ) -> _Course | None:
     """The course over one stretch of a hold, and shortly before its target was met."""
     first = begin == met
@@ -151,12 +166,31 @@ def _course(
         return None
     if readings.noise < QUIET or times.size < 12:
         seen = (times >= from_here) & (times <= end)
-        return _Course(times[seen], shown[seen]) if seen.any() else None
+        return _Course.through(times[seen], shown[seen], sign) if seen.any() else None
+    if first and end == left and SHORTEST < end - begin <= SHORT:
+        short = _short(readings, met, left, target, sign)
+        if short is not None:
+            return short
     until = max(end - EDGE, begin) if end == left else end
     fitted = np.arange(max(from_here, float(times[0])), min(until, float(times[-1])) + 1.0, FINE)
     if not fitted.size:
         return None
-    return _Course(fitted, _fitted(times, shown, begin, end + LAG, fitted))
+    return _Course.through(fitted, _fitted(times, shown, begin, end + LAG, fitted), sign)
+
+
+def _short(
+    readings: Readings, met: float, left: float, target: float, sign: float
+) -> _Course | None:
+    """A short hold by the way in which controllers come to a target, where it came that way."""
+    times, shown = readings.between(met - APPROACH, left + 2 * LEAVING)
+    at = np.arange(max(met - ROUNDING, float(times[0])), min(left, float(times[-1])) + 1.0, FINE)
+    # Come to from above, it is the same upside down.
+    found = approach(
+        times, sign * shown, readings.noise, target=sign * target, met=met, left=left, at=at
+    )
+    if found is None:
+        return None
+    return _Course(at, sign * found.temperatures, sign * found.highest)
 
 
 def _fitted(times: Floats, shown: Floats, begin: float, end: float, at: Floats) -> Floats:

@@ -6,7 +6,7 @@ from math import isfinite, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from firings.services.readings import Readings
+from firings.services.readings import Readings, thinned_evenly
 
 Floats = NDArray[np.float64]
 
@@ -180,7 +180,7 @@ def hinge(readings: Readings, begin: float, end: float, before: float, after: fl
     -------
     s, or NaN where no such hinge comes within `HINGED` of the readings.
     """
-    times, shown = _thinned(*readings.between(begin, end))
+    times, shown = thinned_evenly(*readings.between(begin, end), MOST_POINTS)
     if times.size < 8 or not (isfinite(before) and isfinite(after)):
         return float("nan")
     candidates = np.linspace(times[2], times[-3], 4 * CANDIDATES)
@@ -241,7 +241,7 @@ def knee(readings: Readings, near: float, begin: float, end: float, *, flat: boo
     for _ in range(2):
         width = _window(readings, found, begin, end)
         times, shown = readings.between(max(begin, found - width), min(end, found + width))
-        times, shown = _thinned(times, shown)
+        times, shown = thinned_evenly(times, shown, MOST_POINTS)
         left = int(np.count_nonzero(times < found))
         if left < 3 or times.size - left < 3:
             return found
@@ -264,17 +264,6 @@ def _window(readings: Readings, near: float, begin: float, end: float) -> float:
         return BLUNT_WINDOW
     wanted = 8 * (readings.noise / (change * WANTED)) ** 2 * readings.spacing
     return float(min(max(wanted, SHARP_WINDOW, 5 * readings.spacing), BLUNT_WINDOW))
-
-
-def _thinned(times: Floats, shown: Floats) -> tuple[Floats, Floats]:
-    every = -(-times.size // MOST_POINTS)
-    if every <= 1:
-        return times, shown
-    whole = times.size // every * every
-    return (
-        times[:whole].reshape(-1, every).mean(axis=1),
-        shown[:whole].reshape(-1, every).mean(axis=1),
-    )
 
 
 def _best_bend(times: Floats, shown: Floats, candidates: Floats, flat: bool, noise: float) -> float:

@@ -141,6 +141,24 @@ class Readings:
         return level, slope
 
 
+def thinned_evenly(times: Floats, shown: Floats, most: int) -> tuple[Floats, Floats]:
+    """At most `most` points, each the mean of as many: s and °C, shape (n,) to (most,) or fewer.
+
+    Examples
+    --------
+    >>> thinned_evenly(np.arange(6.0), np.array([0.0, 2.0, 4.0, 6.0, 8.0, 10.0]), 3)
+    (array([0.5, 2.5, 4.5]), array([1., 5., 9.]))
+    """
+    every = -(-times.size // most)
+    if every <= 1:
+        return times, shown
+    whole = times.size // every * every
+    return (
+        times[:whole].reshape(-1, every).mean(axis=1),
+        shown[:whole].reshape(-1, every).mean(axis=1),
+    )
+
+
 def _joined(times: Floats, temperatures: Floats) -> tuple[Floats, Floats]:
     """Straight lines between readings, with a point at least every `JOINED_STEP`."""
     step = max(JOINED_STEP, float(times[-1] - times[0]) / MOST_READINGS)

@@ -28,6 +28,8 @@ LEFT = 4.0
 """°C from its level at which a hold is left for good."""
 ROUNDED = 600.0
 """s by which a controller rounds a corner, at most."""
+TURN = 120.0
+"""s to both sides over which the course is smoothed where it turns."""
 AT_ONCE = 240.0
 """s from the first reading within which a first ramp began with it."""
 
@@ -247,7 +249,21 @@ class _Refining:
         """When a kiln that fell through its target, switched off, is back at it; or `fallen`."""
         below = crossing(self.readings, target - 2 * MET, -1.0, fallen, end)
         back = crossing(self.readings, target - MET, 1.0, below, end)
-        return fallen if isnan(back) else back
+        if not isnan(back):
+            return back
+        turned = self._turned(below, end)
+        return fallen if turned is None or abs(turned[1] - target) > 2 * MET else turned[0]
+
+    def _turned(self, below: float, end: float) -> tuple[float, float] | None:
+        """Where a kiln that is heated again turns, s and °C, too soon to be seen at its target."""
+        times, _ = self.readings.between(below, end)
+        if times.size < 3:
+            return None
+        level, _ = self.readings.lines(times, max(TURN, 1.5 * self.readings.spacing))
+        level = np.where(np.isfinite(level), level, -inf)
+        place = int(np.argmax(level))
+        # At the first of the readings it only falls on.
+        return (float(times[place]), float(level[place])) if place > 0 else None
 
     def _without_hold(
         self,
