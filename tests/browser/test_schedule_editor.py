@@ -92,7 +92,7 @@ def test_plotly_comes_when_it_is_asked_for(artist: Person, open_page: Callable[.
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.goto(reverse("schedules:schedule_detail", args=[schedule.pk]))
-    expect(page.locator(".curve.desk path.planned")).to_be_visible()
+    expect(page.locator("#curve .curve.desk path.planned")).to_be_visible()
     assert not any("plotly" in address or "curve.json" in address for address in asked)
 
     page.get_by_role("button", name="Look closer").click()
@@ -104,4 +104,4 @@ def test_plotly_comes_when_it_is_asked_for(artist: Person, open_page: Callable[.
 
     page.get_by_role("button", name="Back to the drawing").click()
     expect(chart).to_have_count(0)
-    expect(page.locator(".curve.desk path.planned")).to_be_visible()
+    expect(page.locator("#curve .curve.desk path.planned")).to_be_visible()
