@@ -98,7 +98,7 @@ def test_plotly_comes_when_it_is_asked_for(artist: Person, open_page: Callable[.
     page.get_by_role("button", name="Look closer").click()
     chart = page.locator(".chart")
     expect(chart.locator(".scatterlayer path").first).to_be_visible()
-    expect(page.locator(".drawing")).to_be_hidden()
+    expect(page.locator("#curve .drawing")).to_be_hidden()
     chart.hover(position={"x": 250, "y": 180})
     expect(chart.locator(".hoverlayer")).to_contain_text("°C")
 
