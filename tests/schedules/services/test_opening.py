@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from schedules.services.conduction import slab_temperatures
@@ -41,11 +41,13 @@ def test_thin_and_thick_slabs_come_to_the_known_ends():
     assert 0.9 < face_stress_share(1e6) <= 1.0
 
 
+@settings(deadline=None)
 @given(st.floats(1e-3, 50.0))
 def test_share_rises_with_the_biot_number(biot):
     assert 0 < face_stress_share(biot) < face_stress_share(1.2 * biot) < 1
 
 
+@settings(deadline=None)
 @given(thicknesses)
 def test_at_its_limit_a_piece_bears_what_it_may(thickness):
     limit = opening_limit(thickness, GLASS)
@@ -57,6 +59,7 @@ def test_at_its_limit_a_piece_bears_what_it_may(thickness):
         assert stress == pytest.approx(DESIGN_STRENGTH, rel=1e-3)
 
 
+@settings(deadline=None)
 @given(thicknesses)
 def test_thicker_piece_is_opened_no_hotter(thickness):
     thin, thick = (opening_limit(each, GLASS).temperature for each in (thickness, 1.1 * thickness))

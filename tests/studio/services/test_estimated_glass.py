@@ -1,7 +1,7 @@
 """What is taken for the points of a glass that are not known."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from studio.services.estimated_glass import estimated_glass
@@ -50,6 +50,7 @@ def test_expansion_is_kept_where_all_points_are_unknown():
     assert estimated_glass(expansion=10.4e-6).glass == Glass(expansion=10.4e-6)
 
 
+@settings(deadline=None)
 @given(st.floats(250.0, 800.0), st.floats(10.0, 300.0))
 def test_any_two_points_in_order_make_a_glass(strain, above):
     found = estimated_glass(strain_point=strain, softening_point=strain + above)
