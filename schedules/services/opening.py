@@ -28,7 +28,7 @@ HOTTEST_OPENING = 150.0
 """°C above which practice leaves a kiln shut, however thin the piece; from memory, no source."""
 
 _ROOTS = 40
-_FOURIER_NUMBERS = np.geomspace(1e-3, 20.0, 240)
+_FOURIER_NUMBERS = np.geomspace(1e-3, 20.0, 120)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ def _roots(biot: float) -> Floats:
     low = np.pi * np.arange(_ROOTS)
     high = low + np.pi / 2
     sign = np.where(np.arange(_ROOTS) % 2 == 0, 1.0, -1.0)
-    for _ in range(60):
+    for _ in range(40):
         middle = (low + high) / 2
         below = sign * (middle * np.sin(middle) - biot * np.cos(middle)) < 0
         low, high = np.where(below, middle, low), np.where(below, high, middle)
