@@ -120,7 +120,7 @@ def test_numbers_are_those_of_the_controller_with_the_readers_beside(
     assert [each.target for each in response.context["draft"].written][:2] == [990, 1220]
     assert "270 °F/h to 990 °F" in text
     assert "150 °C/h to 532.2 °C" in text
-    assert "its display is keyed 16 °F below what the glass is to reach" in text
+    assert "its display is keyed 16 °F below what the piece is to reach" in text
 
 
 def test_piece_size_and_the_makers_soak_count(
@@ -255,7 +255,9 @@ def test_metal_clay_takes_its_makers_peak_and_no_glass(
     artist.unit = "F"
     artist.save()
     sent = givens(kiln, None, process="metal_clay", peak="1650")
-    _seen, response = kept(signed_in(artist), sent)
+    browser = signed_in(artist)
+    assert "of the glass is on record" not in drafted(browser, sent).content.decode()
+    _seen, response = kept(browser, sent)
     assert response.status_code == 302
     schedule = Schedule.objects.get()
     [segment] = schedule.revisions.get().segments.all()
