@@ -12,6 +12,7 @@ from firings.services.readings import Readings
 from firings.services.recording import Recording
 from firings.services.segment_comparison import SegmentComparison, compare_segments
 from firings.services.segment_finding import Finding, find_segments
+from firings.services.stopping import Stop, find_stop, without_what_follows
 from firings.services.tips import tip_without_noise
 from firings.services.top import find_top, with_top
 from schedules.services.curve import Curve, planned_curve
@@ -48,7 +49,8 @@ class Comparison:
     Attributes
     ----------
     peak_difference : °C, or None where no temperature was recorded
-    duration_difference : s to the end of the last segment, or None
+    duration_difference : s to the end of the last segment, or to where the firing was stopped; or
+        None
     heat_work_ratio : recorded over planned, or None
     hold_difference : s at the top, or None where it was not noted
     bands : see `Band`
@@ -127,14 +129,18 @@ def compare(
     glass = glass or Glass()
     remarks: list[ComparisonRemark] = []
     readings = Readings.of(recording) if plan.segments else None
-    finding, segments = None, _noted_of_the_top(plan, recording)
+    finding, stop, segments = None, None, _noted_of_the_top(plan, recording)
     holdings: tuple[Holding | None, ...] = ()
     if readings is not None:
         finding = find_segments(plan, readings)
+        stop = find_stop(plan, readings, finding)
+        if stop is not None:
+            finding = without_what_follows(finding, stop)
+            remarks.append(_stopped(stop))
         segments, holdings = compare_segments(plan, readings, finding, glass, repeatability)
         remarks += _not_found(plan, readings, finding)
     peak = _peak(plan, recording, readings, segments, holdings)
-    duration = _duration(recording, finding, remarks)
+    duration = _duration(recording, finding, stop, remarks)
     peak_difference = None if peak is None else peak - plan.peak
     hold_difference = _hold_difference(plan, recording, segments)
     ratio = _heat_work_ratio(plan, recording, readings, peak, glass, remarks)
@@ -165,6 +171,15 @@ def _noted_of_the_top(plan: Curve, recording: Recording) -> tuple[SegmentCompari
         )
         for index in range(len(plan.segments))
     )
+
+
+def _stopped(stop: Stop) -> ComparisonRemark:
+    figures = {
+        "segment": float(stop.segment),
+        "begin": stop.moment,
+        "temperature": stop.temperature,
+    }
+    return ComparisonRemark("stopped_early", figures)
 
 
 def _not_found(plan: Curve, readings: Readings, finding: Finding) -> list[ComparisonRemark]:
@@ -261,7 +276,10 @@ def _beyond(
 
 
 def _duration(
-    recording: Recording, finding: Finding | None, remarks: list[ComparisonRemark]
+    recording: Recording,
+    finding: Finding | None,
+    stop: Stop | None,
+    remarks: list[ComparisonRemark],
 ) -> float | None:
     """s to the end of the last segment: as noted, as found, or else of all readings."""
     if recording.duration is not None:
@@ -269,10 +287,12 @@ def _duration(
     if recording.times.size < 2:
         remarks.append(ComparisonRemark("duration_not_recorded"))
         return None
-    if finding is not None and finding.segments[-1].hold_end is not None:
+    ended = stop.moment if stop is not None else None
+    if finding is not None and ended is None:
+        ended = finding.segments[-1].hold_end
+    if finding is not None and ended is not None:
         start = finding.segments[0].ramp_start
-        begin = float(recording.times[0]) if start is None else start
-        return finding.segments[-1].hold_end - begin
+        return ended - (float(recording.times[0]) if start is None else start)
     duration = float(recording.times[-1] - recording.times[0])
     remarks.append(ComparisonRemark("duration_from_readings", {"duration": duration}))
     return duration

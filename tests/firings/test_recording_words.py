@@ -23,6 +23,7 @@ READING_FIGURES = {
 COMPARISON_FIGURES = {
     "peak": 700.0, "segment": 2.0, "duration": 7200.0, "longest": 900.0, "step": 1200.0,
     "seconds": 600.0, "begin": 3600.0, "end": 7200.0, "depth": 80.0, "target": 804.0,
+    "temperature": 735.0,
 }  # fmt: skip
 FACTS = {
     "newest_first", "clock_restarted", "times_unlikely", "times_out_of_order", "times_repeated",

@@ -115,13 +115,50 @@ def test_a_ramp_that_someone_left_early_has_an_end_but_no_hold():
 
 
 def test_a_firing_that_was_stopped_comes_to_no_later_segment():
-    stopped = planned_curve(FUSE[:3], KILN)
-    seen = compare(planned_curve(FUSE, KILN), recorded(stopped, noise=1.0, tail=40000.0))
+    stopped, plan = planned_curve(FUSE[:3], KILN), planned_curve(FUSE, KILN)
+    seen = compare(plan, recorded(stopped, noise=1.0, tail=40000.0))
     assert seen.segments[2].end == pytest.approx(stopped.spans[2].hold_end, abs=3 * READING)
-    # On its way down as fast as it cools it looks like segment 4, which has no rate of its own.
-    assert seen.segments[3].hold_achieved is None
-    assert seen.segments[4].end is None
-    assert {"target_not_met", "segment_not_found"} <= set(codes(seen))
+    # As fast as it cools is what segment 4 asks for, too; but nobody held it, or went on slowly.
+    assert [one.end for one in seen.segments[3:]] == [None, None, None]
+    [remark] = [each for each in seen.remarks if each.code == "stopped_early"]
+    assert remark.figures["segment"] == 2.0
+    assert remark.figures["begin"] == pytest.approx(stopped.duration, abs=3 * READING)
+    # It ended early, however long the logger went on.
+    assert seen.duration_difference == pytest.approx(
+        stopped.duration - plan.duration, abs=3 * READING
+    )
+
+
+@pytest.mark.parametrize("segment", [1, 2, 3])
+def test_a_kiln_switched_off_in_its_hold_was_stopped_there(segment):
+    rng = np.random.default_rng(5)
+    kiln, controller = random_kiln(rng), random_controller(rng)
+    firing = simulate(
+        kiln, controller, FUSE, rng, Mishap(cut=(segment, 1200.0), cut_hold=True, ends=True)
+    )
+    seen = compare(planned_curve(FUSE, PRIOR), firing.recording)
+    assert "stopped_early" in codes(seen)
+    assert "interrupted" not in codes(seen)
+    assert seen.segments[segment].hold_achieved == pytest.approx(
+        FUSE[segment].hold / 2, abs=6 * READING
+    )
+    assert all(one.delay is None for one in seen.segments[segment + 1 :])
+    assert seen.duration_difference < 0
+
+
+@pytest.mark.parametrize(
+    "plan", [FUSE, FUSE[:3], FUSE[:4], [Segment(150.0, 540.0, 900.0)], [Segment(None, 700.0)]]
+)
+def test_a_firing_that_ended_as_planned_was_not_stopped(plan):
+    curve = planned_curve(plan, KILN)
+    assert "stopped_early" not in codes(compare(curve, recorded(curve, noise=1.0, tail=60000.0)))
+
+
+def test_readings_that_end_in_mid_firing_say_nothing_of_a_stop():
+    curve = planned_curve(FUSE, KILN)
+    for end in (curve.spans[2].hold_end + 600.0, curve.spans[3].hold_start - 300.0):
+        times = np.arange(0.0, end, READING)
+        assert "stopped_early" not in codes(compare(curve, Recording(times, curve.at(times))))
 
 
 def test_readings_that_begin_in_mid_firing_say_so():
