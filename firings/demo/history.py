@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from firings.actions.forecasting import forecast_give
 from firings.actions.photographs import photographs_add
 from firings.actions.tuning import note_take
 from firings.demo.recorded import record
@@ -98,6 +99,8 @@ class Year:
             record(firing, number, self.studio.time_zone)
             not_judged_yet = number >= len(days) - 3
             self._load(day, firing, judged=not not_judged_yet)
+            if not not_judged_yet:
+                self._forecast(day, firing)
             if not not_judged_yet and day.turn < day.demo.firings - 1:
                 self._tune(day, firing)
         self._this_week()
@@ -233,13 +236,20 @@ class Year:
                 length_mm=demo.size_mm[0] * (1 if n == 0 else 0.7),
                 width_mm=demo.size_mm[1] * (1 if n == 0 else 0.7),
                 place=place,
+                mould=demo.mould,
                 wanted=demo.wanted,
                 is_served=n == 0,
             )
+            loaded.other_glasses.set(self._other_glasses(demo))
             heat = self._came_out(day, firing, loaded)
             if judged:
                 self._judge(day, loaded, heat, maker)
             self._photograph(day, loaded, heat, maker, served=n == 0)
+
+    def _other_glasses(self, demo: DemoSchedule) -> list[GlassKind]:
+        """Those beside the first of its colours; a colour that its family lacks was painted on."""
+        named = [f"{demo.family}: {colour}" for colour in demo.colours[1:]]
+        return [self.glass[name] for name in named if name in self.glass]
 
     def _piece(self, demo: DemoSchedule, maker: Person, title: str, made_at: datetime) -> Piece:
         """A new piece, or one that its maker fused before and now slumps or polishes."""
@@ -317,6 +327,15 @@ class Year:
             loaded_piece=loaded,
         )
 
+    def _forecast(self, day: Day, firing: Firing) -> None:
+        """The note is kept as it was given on that day, and the one before it scored."""
+        assert firing.opened_at is not None  # noqa: S101 — all of the year's are opened
+        forecast_give(
+            schedule=self.schedules[day.demo.name],
+            kiln=firing.kiln,
+            at=firing.opened_at + timedelta(minutes=30),
+        )
+
     def _tune(self, day: Day, firing: Firing) -> None:
         """Take the site's note where it asks for a change; people do so most of the time.
 
@@ -372,7 +391,7 @@ class Year:
                 made_at=min(moment, now) - timedelta(hours=2),
             )
             demo = next(each for each in SCHEDULES if each.name == schedule.name)
-            LoadedPiece.objects.create(
+            loaded = LoadedPiece.objects.create(
                 firing=firing,
                 piece=Piece.objects.create(title=demo.titles[0], maker=person),
                 glass=self.glass[f"{demo.family}: {demo.colours[0]}"],
@@ -380,6 +399,8 @@ class Year:
                 thickest_mm=demo.thickest_mm,
                 thinnest_mm=demo.thinnest_mm,
                 place=firing.kiln.places.get(is_reference=True),
+                mould=demo.mould,
                 wanted=demo.wanted,
                 is_served=True,
             )
+            loaded.other_glasses.set(self._other_glasses(demo))

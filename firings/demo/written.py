@@ -38,6 +38,11 @@ class DemoSchedule:
     last_fault: str = ""
     """What went wrong in its last firing, so that the note has to look elsewhere."""
 
+    @property
+    def mould(self) -> str:
+        """What its pieces lie on or in."""
+        return MOULDS.get(self.process, "")
+
     def written(self) -> list[WrittenSegment]:
         return [
             WrittenSegment(
@@ -49,6 +54,16 @@ class DemoSchedule:
         ]
 
 
+MOULDS = {
+    "full_fuse": "shelf",
+    "contour_fuse": "shelf",
+    "tack_fuse": "shelf",
+    "fire_polish": "shelf",
+    "slump": "ceramic",
+    "drape": "steel",
+    "cast": "plaster_silica",
+    "bead_anneal": "fibre",
+}
 ANNEAL_6_MM = ((None, 482.0, 60), (83.0, 427.0, 0), (150.0, 371.0, 0))
 
 SCHEDULES = (
