@@ -5,9 +5,18 @@ from typing import Any
 from django.db.models.signals import post_delete, post_save
 from django.dispatch import receiver
 
+from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.recording import series_follow_glass
-from firings.models import Firing, FiringState, RecordingSeries
+from firings.models import (
+    Fault,
+    Firing,
+    FiringEvent,
+    FiringState,
+    KeyedDifference,
+    LoadedPiece,
+    RecordingSeries,
+)
 from studio.models import GlassFamily, Kiln, ServiceEntry
 
 
@@ -24,6 +33,7 @@ def recording_changed(instance: RecordingSeries, raw: bool = False, **_: Any) ->
     firing = Firing.objects.filter(pk=instance.pk, state=FiringState.OPENED).first()
     if firing is not None and not raw:
         kiln_learn_soon(firing.kiln_id)
+        forecast_soon(firing.pk)
 
 
 @receiver(post_save, sender=Firing)
@@ -31,6 +41,24 @@ def firing_changed(instance: Firing, raw: bool = False, **_: Any) -> None:
     """A firing counts once it is opened, in the kiln and for the plan that it is noted with."""
     if instance.state == FiringState.OPENED and not raw:
         kiln_learn_soon(instance.kiln_id)
+        forecast_soon(instance.pk)
+
+
+@receiver([post_save, post_delete], sender=LoadedPiece)
+@receiver([post_save, post_delete], sender=KeyedDifference)
+@receiver([post_save, post_delete], sender=FiringEvent)
+def firing_seen_otherwise(
+    instance: LoadedPiece | KeyedDifference | FiringEvent, raw: bool = False, **_: Any
+) -> None:
+    """A verdict brings the next note, and scores the one before."""
+    if not raw:
+        forecast_soon(instance.firing_id)
+
+
+@receiver([post_save, post_delete], sender=Fault)
+def fault_changed(instance: Fault, raw: bool = False, **_: Any) -> None:
+    if not raw:
+        forecast_soon(instance.loaded_piece.firing_id)
 
 
 @receiver([post_save, post_delete], sender=ServiceEntry)

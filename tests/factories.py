@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from firings.models import Firing, LoadedPiece, Piece
+from firings.models import Firing, Forecast, LoadedPiece, Piece
 from schedules.models import Revision, RevisionSegment, Schedule
 from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse, Person, ShelfPlace
 
@@ -152,3 +152,20 @@ def load_piece(firing: Firing, **overrides: Any) -> LoadedPiece:
         piece=piece,
         **{"layers": 2, "thickest_mm": 6.0, "thinnest_mm": 6.0} | overrides,
     )
+
+
+def make_forecast(firing: Firing, **overrides: Any) -> Forecast:
+    """What the note of a firing said, of a change unless told otherwise."""
+    forecast = Forecast.objects.create(
+        **{
+            "firing": firing,
+            "revision": firing.revision,
+            "kiln": firing.kiln,
+            "action": "change",
+            "chance_now": 0.5,
+            "chance_then": 0.7,
+        }
+        | overrides
+    )
+    forecast.rests_on.add(firing)
+    return forecast

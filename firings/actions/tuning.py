@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.template.loader import render_to_string
 
+from firings.actions.forecasting import forecast_of
 from firings.models import Firing, NoteTaken
 from firings.queries.tuning import NextTimeNote, next_time_note
 from firings.services.top import find_top
@@ -43,9 +44,7 @@ def note_take(
     note = next_time_note(schedule, firing.kiln, studio)
     if note.newest.number != newest_seen:
         raise MovedOnError(note.newest)
-    advice = note.advice
-    now, then = advice.chance_now, advice.chance_then
-    if advice.action != "change" or note.size != size_seen or now is None or then is None:
+    if note.advice.action != "change" or note.size != size_seen:
         raise ValidationError(
             "The note reads differently now: a firing or a verdict was added. Look at it again.",
             code="note_changed",
@@ -63,15 +62,11 @@ def note_take(
     taken = NoteTaken(
         firing=firing,
         revision=revision,
-        peak_delta_c=advice.peak_change,
-        hold_delta_s=advice.hold_change,
-        chance_now=now,
-        chance_then=then,
+        forecast=forecast_of(note=note, firing=firing),
         taken_by=by,
     )
     taken.full_clean()
     taken.save()
-    taken.rests_on.set([each.firing for each in note.rests_on])
     return taken
 
 

@@ -1,3 +1,4 @@
+from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
 from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
 from firings.models.photograph import Moment, Photograph
 from firings.models.record import (
@@ -12,13 +13,17 @@ from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.tuning import NoteTaken
 
 __all__ = [
+    "AdviceAction",
     "AlsoChanged",
     "EventKind",
     "Fault",
     "FaultKind",
+    "FiredAs",
     "Firing",
     "FiringEvent",
     "FiringState",
+    "Forecast",
+    "ForecastScore",
     "KeyedDifference",
     "LoadedPiece",
     "Moment",

@@ -2,20 +2,17 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
+from firings.models.forecast import Forecast
 from firings.models.record import Firing
 from schedules.models import Revision
 
 
 class NoteTaken(models.Model):
-    """A next-time note that somebody took, with its forecast and the firings that it rests on."""
+    """A next-time note that somebody took; what it said is its forecast."""
 
     firing = models.OneToOneField(Firing, models.PROTECT, related_name="note_taken")
     revision = models.OneToOneField(Revision, models.PROTECT, related_name="note_taken")
-    peak_delta_c = models.FloatField()
-    hold_delta_s = models.FloatField()
-    chance_now = models.FloatField()
-    chance_then = models.FloatField()
-    rests_on = models.ManyToManyField(Firing, related_name="+")
+    forecast = models.OneToOneField(Forecast, models.PROTECT, related_name="note_taken")
     taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     taken_at = models.DateTimeField(default=timezone.now, editable=False)
 

@@ -1,11 +1,19 @@
 """What the next-time note is drawn from, and the note as a page shows it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 
 from django.db.models import Prefetch, QuerySet
+from django.utils import timezone
 
-from firings.core_inputs import past_firings, schedule_glass, situation_of, step_limits
+from firings.core_inputs import (
+    past_firings,
+    schedule_glass,
+    service_epoch,
+    situation_of,
+    step_limits,
+)
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
 from firings.queries.record import series_without_readings
 from firings.services.advice import Advice, advise
@@ -96,10 +104,18 @@ def next_time_note(schedule: Schedule, kiln: Kiln, studio: Studio) -> NextTimeNo
 
 
 def note_of(
-    newest: Revision, kiln: Kiln, studio: Studio, firings: Sequence[Firing]
+    newest: Revision,
+    kiln: Kiln,
+    studio: Studio,
+    firings: Sequence[Firing],
+    at: datetime | None = None,
 ) -> NextTimeNote:
+    """The same from firings at hand; `at` is when it is given, where that is not now."""
     kilns = {firing.kiln_id: firing.kiln for firing in firings}
     situation = situation_of(newest, kiln, others=list(kilns.values()))
+    if at is not None:
+        epoch = service_epoch(kiln, timezone.localdate(at))
+        situation = replace(situation, service_epoch=epoch)
     past = past_firings(firings, schedule_glass(newest))
     advice = advise(past, situation, step_limits(studio, kiln, newest.unit))
     top = find_top(situation.segments)
@@ -122,7 +138,7 @@ def note_of(
 def note_taken_of(firing: Firing) -> NoteTaken | None:
     return (
         NoteTaken.objects.filter(firing=firing)
-        .select_related("revision__schedule", "taken_by")
-        .prefetch_related("rests_on")
+        .select_related("revision__schedule", "taken_by", "forecast")
+        .prefetch_related("forecast__rests_on")
         .first()
     )

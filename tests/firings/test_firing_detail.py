@@ -9,6 +9,7 @@ from studio.models import Person
 from tests.factories import (
     load_piece,
     make_firing,
+    make_forecast,
     make_kiln,
     make_person,
     make_revision,
@@ -232,16 +233,13 @@ def test_who_may_not_revise_is_told_who_may(artist: Person, student: Person, sig
 
 def test_a_taken_note_shows_its_forecast(artist: Person, artist_client: Client) -> None:
     firing = opened(artist)
-    taken = NoteTaken.objects.create(
+    forecast = make_forecast(firing, peak_delta_c=5.0, chance_now=0.58, chance_then=0.74)
+    NoteTaken.objects.create(
         firing=firing,
         revision=make_revision(firing.revision.schedule),
-        peak_delta_c=5.0,
-        hold_delta_s=0.0,
-        chance_now=0.58,
-        chance_then=0.74,
+        forecast=forecast,
         taken_by=artist,
     )
-    taken.rests_on.add(firing)
 
     page = page_of(artist_client, firing)
 

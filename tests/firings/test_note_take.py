@@ -91,9 +91,9 @@ def test_only_the_top_changes(artist: Person, firing: Firing, signed_in) -> None
 
     assert after[:2] + after[3:] == before[:2] + before[3:]
     assert after[2][0] == before[2][0]
-    assert float(after[2][1] - before[2][1]) == taken.peak_delta_c
-    assert (after[2][2] - before[2][2]) * 60 == taken.hold_delta_s
-    assert bool(taken.peak_delta_c) != bool(taken.hold_delta_s)
+    assert float(after[2][1] - before[2][1]) == taken.forecast.peak_delta_c
+    assert (after[2][2] - before[2][2]) * 60 == taken.forecast.hold_delta_s
+    assert bool(taken.forecast.peak_delta_c) != bool(taken.forecast.hold_delta_s)
 
 
 def test_the_forecast_and_what_it_rests_on_are_kept(
@@ -104,8 +104,9 @@ def test_the_forecast_and_what_it_rests_on_are_kept(
 
     taken = NoteTaken.objects.get(firing=firing)
 
-    assert 0 < taken.chance_now < taken.chance_then < 1
-    assert taken.rests_on.count() == 3
+    assert 0 < taken.forecast.chance_now < taken.forecast.chance_then < 1
+    assert taken.forecast.chances_then[2] == taken.forecast.chance_then
+    assert taken.forecast.rests_on.count() == 3
     assert taken.taken_by == artist
 
 
