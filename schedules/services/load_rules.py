@@ -6,6 +6,9 @@ from itertools import permutations
 from schedules.services.anneal_thickness import LARGE_SHARE
 from schedules.services.case import Case, Remark, Remedy
 
+STAYS_STIFF = ("anneal_only", "bead_anneal", "metal_clay")
+"""Processes in which no glass grows soft enough to react."""
+
 
 def families(case: Case) -> Iterator[Remark]:
     """Different families are never fused into one piece."""
@@ -15,8 +18,11 @@ def families(case: Case) -> Iterator[Remark]:
 
 
 def reactions(case: Case) -> Iterator[Remark]:
-    """Sulphur or selenium in one glass darkens where it meets copper or lead in another; common
-    practice, no source. What one glass carries by itself was melted so, and does not count."""
+    """Sulphur or selenium in one glass darkens where it meets copper or lead in another while they
+    are soft; common practice, no source. What one glass carries by itself was melted so, and does
+    not count."""
+    if case.process in STAYS_STIFF:
+        return
     if _meet(case, "copper"):
         yield Remark("sulphur_meets_copper", "note")
     if _meet(case, "lead"):

@@ -58,6 +58,10 @@ def test_reactions_are_no_more_than_a_note():
     assert codes(replace(LOAD, chemistries=(SULPHUR, COPPER))) == {"sulphur_meets_copper": "note"}
 
 
+def test_glass_that_stays_stiff_does_not_react():
+    assert codes(replace(LOAD, chemistries=(SULPHUR, COPPER)), "anneal_only", ANNEAL) == {}
+
+
 @pytest.mark.parametrize(
     ("process", "mould", "expected"),
     [
