@@ -56,9 +56,9 @@ def test_remark_is_silenced_and_heard_again(artist: Person, open_page: Callable[
     hasty = make_hasty(artist)
     page = open_page(artist, viewport=PHONE)
     page.goto(reverse("schedules:schedule_detail", args=[hasty.schedule_id]))
-    page.get_by_role("link", name="Silence it, with a reason (The anneal soak").click()
+    page.get_by_role("link", name="Silence it (The anneal soak").click()
     page.get_by_label("Why it is silenced").fill("Tiles.")
-    page.get_by_role("button", name="Silence it").click()
+    page.get_by_role("button", name="Silence it", exact=True).click()
     page.get_by_text("1 silenced").click()
     expect(page.get_by_text("Silenced by Inka")).to_be_visible()
     assert Axe().run(page).response["violations"] == []
