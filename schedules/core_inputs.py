@@ -7,6 +7,7 @@ from typing import cast
 import numpy as np
 
 from schedules.models import Revision, Schedule, SilencedRemark
+from schedules.services.case import COOLED
 from schedules.services.checks import KilnLimits, Load, Severity
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.silencing import Silenced
@@ -19,7 +20,7 @@ from studio.services.units import rate_to_celsius
 
 MM_PER_M = 1000.0
 ROOM_C = 20.0
-OPENING_C = 60.0  # cool enough to open and to lift pieces out; common practice, no source
+OPENING_C = COOLED  # cool enough to open and to lift pieces out
 
 
 def response_of(kiln: Kiln, room_c: float | None = None) -> KilnResponse:

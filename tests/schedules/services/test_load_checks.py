@@ -136,3 +136,17 @@ def test_thick_piece_is_opened_cooler_and_the_offset_counts():
 def test_opening_is_not_asked_of_metal_clay():
     clay = [Segment(400.0, 900.0, 7200.0)]
     assert check(clay, "metal_clay", LOAD, KILN, opening=400.0) == []
+
+
+def test_kiln_that_falls_fast_by_itself_pulls_a_thick_piece_past_its_strength():
+    block = replace(LOAD, thickest=0.05, thinnest=0.05)
+    slow = (*FUSE[:3], Segment(None, 482.0, 8 * 3600.0), Segment(3.5, 427.0))
+    light = replace(KILN, response=KilnResponse(1180.0, 4115.0, 5000.0))
+    remarks = {each.code: each for each in check(slow, "full_fuse", block, light)}
+    remark = remarks["tension_above_strength"]
+    assert remark.segment is None  # after the last one, when the controller has switched off
+    assert remark.figure > remark.limit == 15.0
+    heavy = replace(KILN, response=KilnResponse(1180.0, 4115.0, 200_000.0))
+    assert "tension_above_strength" not in {
+        each.code for each in check(slow, "full_fuse", block, heavy) if each.segment is None
+    }
