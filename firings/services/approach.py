@@ -54,7 +54,7 @@ class Approach:
     Attributes
     ----------
     temperatures : °C at the moments asked for, shape (m,)
-    highest : °C, the mean of the highest of all the courses; their mean's is lower
+    highest : °C until the hold ended, the mean of that of all the courses; their mean's is lower
     """
 
     temperatures: Floats
@@ -79,7 +79,7 @@ def approach(
     noise : °C, their standard deviation, above 0
     target : °C
     met, left : s at which the target was met and the hold ended, good to a minute
-    at : s of the moments asked for, shape (m,)
+    at : s of the moments asked for, shape (m,), within what is fitted, some before `left`
 
     Returns
     -------
@@ -117,9 +117,11 @@ def approach(
     shapes, ends = np.nonzero(shares > LEAST_WEIGHT)
     shares = shares[shapes, ends]
     courses = _course(_held(at - met), _leaving(at - met - gone), weights, shapes, ends)
+    # Farther away than it was fitted, a course says nothing.
+    there = (at > met - BEFORE) & (at <= left)
     return Approach(
         target + np.average(courses, axis=0, weights=shares),
-        target + float(np.average(courses.max(axis=1), weights=shares)),
+        target + float(np.average(courses[:, there].max(axis=1), weights=shares)),
     )
 
 

@@ -32,6 +32,8 @@ LEAST_HOLD = 900.0
 """s of a planned hold whose absence says that nobody held it."""
 LEAST_HELD = 300.0
 """s below which such a hold counts as absent."""
+SOONER = 0.9
+"""Share of the planned time within which a stopped kiln is at the plan's last target."""
 FASTER = 1.5
 """Times the asked rate from which a fall is not the asked one."""
 
@@ -91,6 +93,8 @@ def find_stop(plan: Curve, readings: Readings, finding: Finding) -> Stop | None:
         last, ended = _last_before(finding, index)
         moment = begin if ended is None else ended
     if last < 0 or not _denied(plan, readings, finding, last, begin):
+        return None
+    if not _sooner(plan, readings, last, moment):
         return None
     return Stop(moment, _level(readings, moment), last)
 
@@ -164,6 +168,22 @@ def _denied(plan: Curve, readings: Readings, finding: Finding, last: int, begin:
         ):
             return True
     return False
+
+
+def _sooner(plan: Curve, readings: Readings, last: int, moment: float) -> bool:
+    """Whether the kiln fell to the last target in much less time than the rest was planned to take.
+
+    Where it took as long, a clock ran on while a slow kiln came down, or a failure of the power
+    gained some minutes.
+    """
+    if last >= len(plan.spans) or plan.unreached is not None or last == len(plan.segments) - 1:
+        return True
+    planned = plan.spans[-1].hold_end - plan.spans[last].hold_end
+    times, shown = readings.between(moment, float(readings.times[-1]))
+    there = np.flatnonzero(shown <= plan.segments[-1].target)
+    if not there.size:
+        return False
+    return float(times[there[0]]) - moment < SOONER * planned
 
 
 def _fall(readings: Readings, high: float, low: float, since: float) -> float:

@@ -257,8 +257,8 @@ def test_simulated_firings_are_found_again():
     sharp, within_six, others, peaks, holds = figures(found_in(range(20)))
     # Twenty firings have some 150 boundaries and 60 holds: two more that miss are chance.
     assert min(sharp, holds) >= 0.95
-    assert min(within_six, others) >= 0.98
-    assert peaks >= 0.9
+    assert within_six == others == 1.0
+    assert peaks == 1.0
 
 
 @pytest.mark.slow
@@ -266,9 +266,8 @@ def test_a_hundred_simulated_firings_are_found_again():
     sharp, within_six, others, peaks, holds = figures(found_in(range(100)))
     assert sharp >= 0.97
     assert holds >= 0.97
-    # Out of 745 boundaries one is missed: a kiln whose power failed, with its logger's, while it
-    # came down to its last target, and fell past it. A peak is not told better than its readings
-    # allow: some 2 in 100 differ by 1.0 to 1.5 °C, where only a few readings were taken of it.
-    assert min(within_six, others) >= 0.998
-    assert peaks >= 0.97
-    assert max(found_in(range(100)).peaks) < 1.5
+    assert within_six == others == 1.0
+    # One peak of the hundred is 1.3 °C off: a hold of five minutes whose last six readings are all
+    # too low. A peak is not told better than its readings allow.
+    assert peaks >= 0.99
+    assert max(found_in(range(100)).peaks) < 1.4
