@@ -5,8 +5,9 @@ from collections.abc import Sequence
 
 from django.db import transaction
 
-from firings.core_inputs import judged_piece, keyed_segments, past_firing, schedule_glass
+from firings.core_inputs import judged_piece, keyed_segments
 from firings.models import FiredAs, Firing, Forecast, ForecastScore
+from firings.services.evidence import PastFiring
 from firings.services.forecast_kept import fired_as
 from firings.services.pieces import combine_pieces
 from firings.services.top import find_top, with_top
@@ -16,11 +17,14 @@ from schedules.services.curve import Segment
 
 
 @transaction.atomic
-def forecasts_score(*, schedule: Schedule, firings: Sequence[Firing]) -> list[ForecastScore]:
+def forecasts_score(
+    *, schedule: Schedule, firings: Sequence[Firing], past: Sequence[PastFiring]
+) -> list[ForecastScore]:
     """The scores of a schedule's firings in one kiln: each judged one beside the forecast that
     stood at its start.
 
-    Firings come as from `firings_of_schedule`. Scores of theirs that no longer hold are deleted.
+    Firings come as from `firings_of_schedule`, and `past` as from `past_firings` of them. Scores
+    of theirs that no longer hold are deleted.
     """
     ledger = list(
         Forecast.objects.filter(
@@ -31,7 +35,9 @@ def forecasts_score(*, schedule: Schedule, firings: Sequence[Firing]) -> list[Fo
         .order_by("given_at", "pk")
     )
     before = {score.pk: score for score in ForecastScore.objects.filter(firing__in=firings)}
-    scores = [score for firing in firings if (score := _score_of(firing, ledger)) is not None]
+    told = {each.firing: each for each in past}
+    made = (_score_of(firing, ledger, told.get(firing.pk)) for firing in firings)
+    scores = [score for score in made if score is not None]
     gone = before.keys() - {score.firing_id for score in scores}
     if gone:
         ForecastScore.objects.filter(pk__in=gone).delete()
@@ -46,7 +52,9 @@ def _told(score: ForecastScore) -> tuple[object, ...]:
     return score.forecast_id, score.fired, score.verdict
 
 
-def _score_of(firing: Firing, ledger: Sequence[Forecast]) -> ForecastScore | None:
+def _score_of(
+    firing: Firing, ledger: Sequence[Forecast], past: PastFiring | None
+) -> ForecastScore | None:
     """None where it is not judged, or no forecast stood at its start."""
     combined = combine_pieces([judged_piece(loaded) for loaded in firing.load.all()])
     if combined is None or firing.started_at is None:
@@ -59,7 +67,7 @@ def _score_of(firing: Firing, ledger: Sequence[Forecast]) -> ForecastScore | Non
     return ForecastScore(
         firing=firing,
         forecast=forecast,
-        fired=_fired(firing, forecast),
+        fired=_fired(firing, forecast, past),
         verdict=combined.verdict,
     )
 
@@ -69,13 +77,13 @@ def _knew(forecast: Forecast, firing: Firing) -> bool:
     return forecast.firing_id == firing.pk or firing in forecast.rests_on.all()
 
 
-def _fired(firing: Firing, forecast: Forecast) -> FiredAs:
+def _fired(firing: Firing, forecast: Forecast, past: PastFiring | None) -> FiredAs:
+    """`past` is None where the firing was stopped early or lost its power."""
     fired = FiredAs(
         fired_as(keyed_segments(firing), core_segments(forecast.revision), _advised(forecast))
     )
     if fired == FiredAs.OTHERWISE:
         return fired
-    past = past_firing(firing, schedule_glass(firing.revision))
     if past is None:
         return FiredAs.BROKEN_OFF
     return FiredAs.MISSED if past.missed_plan else fired

@@ -8,10 +8,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from firings.actions.forecast_scoring import forecasts_score
+from firings.core_inputs import past_firings
 from firings.models import AdviceAction, Firing, FiringState, Forecast, LoadedPiece
 from firings.queries.tuning import NextTimeNote, firings_of_schedule, newest_revision, note_of
 from firings.recording_inputs import series_of
 from schedules.models import Schedule
+from studio.core_inputs import glass_of
 from studio.models import Kiln, Studio
 
 SAME = 1e-9
@@ -28,19 +30,21 @@ def forecast_give(*, schedule: Schedule, kiln: Kiln, at: datetime | None = None)
 
     `at` is when it is given, where that is not now; later firings must not be there yet.
     """
-    Schedule.objects.select_for_update().get(pk=schedule.pk)
+    schedule = Schedule.objects.select_for_update().get(pk=schedule.pk)
     firings = list(firings_of_schedule(schedule))
+    past = past_firings(firings, glass_of(None, schedule.family))
     here = [firing for firing in firings if firing.kiln_id == kiln.pk]
     judged = [firing for firing in here if _is_judged(firing)]
     standing = Forecast.objects.filter(revision__schedule=schedule, kiln=kiln).first()
     if judged and (standing is None or standing.inputs != _inputs(judged)):
-        note = note_of(newest_revision(schedule), judged[-1].kiln, Studio.current(), firings, at)
+        newest, known = newest_revision(schedule), judged[-1].kiln  # with what was learnt of it
+        note = note_of(newest, known, Studio.current(), firings, at, past)
         standing = _keep(note, judged[-1], _inputs(judged), at or timezone.now())
-    forecasts_score(schedule=schedule, firings=here)
+    forecasts_score(schedule=schedule, firings=here, past=past)
     return standing
 
 
-def forecast_of(*, note: NextTimeNote, firing: Firing) -> Forecast:
+def forecast_of(*, note: NextTimeNote, firing: Firing, at: datetime | None = None) -> Forecast:
     """The kept forecast of a note as somebody reads it on a firing's page.
 
     That is the standing one, unless what happened since (in another kiln, say) made it read
@@ -55,7 +59,7 @@ def forecast_of(*, note: NextTimeNote, firing: Firing) -> Forecast:
         return standing
     here = [each for each in note.firings.values() if each.kiln_id == note.kiln.pk]
     judged = [each for each in here if _is_judged(each)]
-    return _keep(note, firing, _inputs(judged), timezone.now())
+    return _keep(note, firing, _inputs(judged), at or timezone.now())
 
 
 def forecast_soon(firing_pk: int) -> None:

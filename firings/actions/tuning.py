@@ -1,11 +1,13 @@
 """Takes a next-time note: it becomes the next revision of its schedule."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.template.loader import render_to_string
+from django.utils import timezone
 
 from firings.actions.forecasting import forecast_of
 from firings.models import Firing, NoteTaken
@@ -23,12 +25,19 @@ CENT = Decimal("0.01")
 
 @transaction.atomic
 def note_take(
-    *, firing: Firing, by: Person, studio: Studio, newest_seen: int, size_seen: str
+    *,
+    firing: Firing,
+    by: Person,
+    studio: Studio,
+    newest_seen: int,
+    size_seen: str,
+    at: datetime | None = None,
 ) -> NoteTaken:
     """The next revision, as the note of a firing advises, with the note as its reason.
 
     The schedule's row is locked: a note that was taken already, by the same form or by somebody
-    else, is given back as it is. `newest_seen` and `size_seen` say what the taker read.
+    else, is given back as it is. `newest_seen` and `size_seen` say what the taker read,
+    and `at` when, where that is not now.
 
     Raises `MovedOnError` where there is a newer revision, and `ValidationError` where the note has
     changed since, because a verdict or a firing was added.
@@ -41,7 +50,7 @@ def note_take(
     )
     if taken is not None:
         return taken
-    note = next_time_note(schedule, firing.kiln, studio)
+    note = next_time_note(schedule, firing.kiln, studio, at)
     if note.newest.number != newest_seen:
         raise MovedOnError(note.newest)
     if note.advice.action != "change" or note.size != size_seen:
@@ -62,8 +71,9 @@ def note_take(
     taken = NoteTaken(
         firing=firing,
         revision=revision,
-        forecast=forecast_of(note=note, firing=firing),
+        forecast=forecast_of(note=note, firing=firing, at=at),
         taken_by=by,
+        taken_at=at or timezone.now(),
     )
     taken.full_clean()
     taken.save()

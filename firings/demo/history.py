@@ -24,8 +24,8 @@ from firings.models import (
     Firing,
     FiringEvent,
     FiringState,
+    Forecast,
     LoadedPiece,
-    NoteTaken,
     Piece,
 )
 from firings.pictures import prepare_picture
@@ -100,9 +100,9 @@ class Year:
             not_judged_yet = number >= len(days) - 3
             self._load(day, firing, judged=not not_judged_yet)
             if not not_judged_yet:
-                self._forecast(day, firing)
-            if not not_judged_yet and day.turn < day.demo.firings - 1:
-                self._tune(day, firing)
+                forecast = self._forecast(day, firing)
+                if day.turn < day.demo.firings - 1 and forecast.is_change:
+                    self._tune(day, firing)
         self._this_week()
 
     def _write(self, day: Day) -> None:
@@ -327,36 +327,36 @@ class Year:
             loaded_piece=loaded,
         )
 
-    def _forecast(self, day: Day, firing: Firing) -> None:
+    def _forecast(self, day: Day, firing: Firing) -> Forecast:
         """The note is kept as it was given on that day, and the one before it scored."""
         assert firing.opened_at is not None  # noqa: S101 — all of the year's are opened
-        forecast_give(
+        forecast = forecast_give(
             schedule=self.schedules[day.demo.name],
             kiln=firing.kiln,
             at=firing.opened_at + timedelta(minutes=30),
         )
+        assert forecast is not None  # noqa: S101 — it was judged just before
+        return forecast
 
     def _tune(self, day: Day, firing: Firing) -> None:
-        """Take the site's note where it asks for a change; people do so most of the time.
+        """Take the site's note, which asks for a change; people do so most of the time.
 
         A schedule is tuned in the kiln that it was written for; elsewhere it is only used.
         """
         if day.kiln != day.demo.kilns[0] or self.chance.random() < 0.15:
             return
-        note = next_time_note(self.schedules[day.demo.name], firing.kiln, self.studio)
-        if note.advice.action != "change":
-            return
+        assert firing.opened_at is not None  # noqa: S101 — all of the year's are opened
+        moment = firing.opened_at + timedelta(hours=2)
+        note = next_time_note(self.schedules[day.demo.name], firing.kiln, self.studio, moment)
         taken = note_take(
             firing=firing,
             by=self.people[day.demo.owner],
             studio=self.studio,
             newest_seen=note.newest.number,
             size_seen=note.size,
+            at=moment,
         )
-        assert firing.opened_at is not None  # noqa: S101 — all of the year's are opened
-        moment = firing.opened_at + timedelta(hours=2)
         Revision.objects.filter(pk=taken.revision_id).update(made_at=moment)
-        NoteTaken.objects.filter(pk=taken.pk).update(taken_at=moment)
 
     def _this_week(self) -> None:
         """What is going on now: one kiln fires, two firings wait, one was called off."""

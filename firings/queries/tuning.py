@@ -16,7 +16,7 @@ from firings.core_inputs import (
 )
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
 from firings.queries.record import series_without_readings
-from firings.services.advice import Advice, advise
+from firings.services.advice import Advice, PastFiring, advise
 from firings.services.top import find_top
 from schedules.models import Revision, Schedule
 from studio.models import Kiln, Studio
@@ -96,11 +96,16 @@ def newest_revision(schedule: Schedule) -> Revision:
     )
 
 
-def next_time_note(schedule: Schedule, kiln: Kiln, studio: Studio) -> NextTimeNote:
-    """The note for the next firing of a schedule in a kiln, from all of its firings so far."""
+def next_time_note(
+    schedule: Schedule, kiln: Kiln, studio: Studio, at: datetime | None = None
+) -> NextTimeNote:
+    """The note for the next firing of a schedule in a kiln, from all of its firings so far.
+
+    `at` is when it is given, where that is not now.
+    """
     newest = newest_revision(schedule)
     firings = list(firings_of_schedule(schedule))
-    return note_of(newest, kiln, studio, firings)
+    return note_of(newest, kiln, studio, firings, at)
 
 
 def note_of(
@@ -109,14 +114,16 @@ def note_of(
     studio: Studio,
     firings: Sequence[Firing],
     at: datetime | None = None,
+    past: Sequence[PastFiring] | None = None,
 ) -> NextTimeNote:
-    """The same from firings at hand; `at` is when it is given, where that is not now."""
+    """The same from firings at hand, and from what they say, where that is known already."""
     kilns = {firing.kiln_id: firing.kiln for firing in firings}
     situation = situation_of(newest, kiln, others=list(kilns.values()))
     if at is not None:
         epoch = service_epoch(kiln, timezone.localdate(at))
         situation = replace(situation, service_epoch=epoch)
-    past = past_firings(firings, schedule_glass(newest))
+    if past is None:
+        past = past_firings(firings, schedule_glass(newest))
     advice = advise(past, situation, step_limits(studio, kiln, newest.unit))
     top = find_top(situation.segments)
     by_pk = {firing.pk: firing for firing in firings}
