@@ -7,7 +7,7 @@ from math import ceil
 from schedules.services.annealing import COOLING_DIFFERENCE
 from schedules.services.case import KilnLimits
 from schedules.services.drafted import DraftedSegment, NoDraftError, Reason
-from schedules.services.keyable import keyed_hold, keyed_target
+from schedules.services.keyable import hold_parts, keyed_hold, keyed_target
 from studio.services.kiln_response import SECONDS_PER_HOUR
 
 NEAR_ENOUGH = 1.1
@@ -47,18 +47,12 @@ def in_stairs(each: DraftedSegment, start: float, kiln: KilnLimits) -> list[Draf
 
 def in_holds(each: DraftedSegment, kiln: KilnLimits) -> list[DraftedSegment]:
     """A segment whose hold is longer than the controller takes, as several at one target."""
-    longest = kiln.longest_hold
-    if longest is None or each.hold <= longest:
-        return [each]
-    goes_on = Reason("hold_goes_on", longest)
-    parts = [replace(each, hold=longest)]
-    rest = each.hold - longest
-    while rest > 0:
-        parts.append(
-            replace(each, rate=None, hold=min(rest, longest), why_rate=goes_on, why_target=goes_on)
-        )
-        rest -= longest
-    return parts
+    first, *rest = hold_parts(each.hold, kiln.longest_hold)
+    goes_on = Reason("hold_goes_on", first)
+    more = [
+        replace(each, rate=None, hold=hold, why_rate=goes_on, why_target=goes_on) for hold in rest
+    ]
+    return [replace(each, hold=first), *more]
 
 
 def fitted(

@@ -114,3 +114,18 @@ def keyed_hold(seconds: float) -> float:
     minutes = seconds / 60
     step = 5 if minutes <= 60 else 10 if minutes <= 360 else 30
     return 60.0 * step * ceil(minutes / step - _SLACK)
+
+
+def hold_parts(seconds: float, longest: float | None) -> list[float]:
+    """A hold, s, as a controller takes it that holds no longer than `longest` s (None for any).
+
+    Examples
+    --------
+    >>> hold_parts(9000.0, 3600.0), hold_parts(600.0, None)
+    ([3600.0, 3600.0, 1800.0], [600.0])
+    """
+    parts = []
+    while longest is not None and seconds > longest:
+        parts.append(longest)
+        seconds -= longest
+    return [*parts, seconds]
