@@ -74,6 +74,36 @@ SEEN = {
     "tack_loose": "tack too loose",
 }
 
+FIGURES = {
+    "verdict": "came out",
+    "faults": "faults",
+    "other_verdicts": "other pieces",
+    "peak_planned": "planned peak",
+    "peak_recorded": "recorded peak",
+    "hold_planned": "planned hold there",
+    "hold_recorded": "recorded hold there",
+    "heat_work": "heat work",
+    "duration_planned": "planned duration",
+    "duration_recorded": "recorded duration",
+    "soak_planned": "planned anneal soak",
+    "soak_recorded": "recorded anneal soak",
+    "cooling_planned": "planned fastest cooling",
+    "cooling_recorded": "recorded fastest cooling",
+    "opened": "opened at",
+    "also_changed": "what else changed",
+    "events": "on the way",
+    "place": "place on the shelf",
+    "piece": "piece",
+    "glass": "glass",
+    "thickness": "thickest",
+    "mould": "lies on or in",
+    "kiln": "kiln",
+    "schedule": "schedule",
+    "revision": "revision",
+    "fired_by": "fired by",
+}
+"""Of firings that lie side by side, each as it is named in a table."""
+
 DATE_ORDERS = {
     "day first": "day, month, year",
     "month first": "month, day, year",
@@ -92,6 +122,7 @@ WORDS: dict[str, dict[str, str]] = {
     "note": WORTH_NOTING,
     "seen": SEEN,
     "changed": dict(AlsoChanged.choices),
+    "figure": FIGURES,
     "date_order": DATE_ORDERS,
     "time_unit": TIME_UNITS,
     "time_form": TIME_FORMS,

@@ -82,6 +82,8 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:recording_original": (ALL, None),
     "firings:recording_remove": (None, OWN),
     "firings:recording_take_back": (None, OWN),
+    "firings:side_by_side": (ALL, None),
+    "firings:side_by_side_csv": (ALL, None),
     "firings:spot_reading_add": (OWN, OWN),
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),

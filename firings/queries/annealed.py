@@ -98,15 +98,13 @@ def annealed_firing(
     case, piece = gentlest_case(firing)
     if not case.is_glass or not case.segments:
         return None
-    held = [comparison.segments[index].hold_achieved for index in anneal_soaks(case)]
-    found = [each for each in held if each is not None]
     by_hand = not has_series(firing)
     followed = None if by_hand else follow(recording, case.load.glass, case.kiln.offset)
     return AnnealedFiring(
         case=case,
         piece=piece,
-        soak_planned_s=sum(case.segments[index].hold for index in anneal_soaks(case)),
-        soak_recorded_s=sum(found) if found and len(found) == len(held) and not by_hand else None,
+        soak_planned_s=soak_planned(case),
+        soak_recorded_s=None if by_hand else soak_recorded(case, comparison),
         course=None
         if followed is None or not followed.times.size
         else _course(case, followed, comparison, chart, starts_at),
@@ -114,6 +112,18 @@ def annealed_firing(
         starts_at=starts_at,
         by_hand=by_hand,
     )
+
+
+def soak_planned(case: Case) -> float:
+    """s that the anneal soak is to last."""
+    return sum(case.segments[index].hold for index in anneal_soaks(case))
+
+
+def soak_recorded(case: Case, comparison: Comparison) -> float | None:
+    """s that it lasted; None where a part of it was not found, or none was planned."""
+    held = [comparison.segments[index].hold_achieved for index in anneal_soaks(case)]
+    found = [each for each in held if each is not None]
+    return sum(found) if found and len(found) == len(held) else None
 
 
 def gentlest_case(firing: Firing) -> tuple[Case, LoadedPiece | None]:

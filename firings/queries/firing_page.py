@@ -15,6 +15,7 @@ from firings.queries.load import (
     piece_remarks,
 )
 from firings.queries.recorded import Recorded, recorded_firing
+from firings.queries.side_by_side import firing_before
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
 from firings.services.comparison import Comparison
 from firings.services.recording import Recording
@@ -75,6 +76,7 @@ class FiringPage:
     note: NextTimeNote | None
     taken: NoteTaken | None
     later: Firing | None
+    before: Firing | None
 
     @property
     def is_recorded(self) -> bool:
@@ -120,6 +122,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         note=None if taken or not opened else next_time_note(schedule, firing.kiln, studio),
         taken=taken,
         later=_later(firing) if opened else None,
+        before=firing_before(firing),
     )
 
 

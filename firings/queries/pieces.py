@@ -1,8 +1,11 @@
 """A piece over all of its firings."""
 
+from collections.abc import Sequence
+
 from django.db.models import F, Prefetch, QuerySet
 
 from firings.models import LoadedPiece, Photograph, Piece
+from firings.queries.side_by_side import FEWEST, MOST
 
 
 def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
@@ -20,3 +23,9 @@ def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
 
 def last_firing_of(piece: Piece) -> LoadedPiece | None:
     return history_of(piece).last()
+
+
+def firings_beside(history: Sequence[LoadedPiece]) -> list[int]:
+    """The numbers of a piece's latest firings, as many as can lie side by side; none for one."""
+    latest = [loaded.firing_id for loaded in history[-MOST:]]
+    return latest if len(latest) >= FEWEST else []

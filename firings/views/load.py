@@ -10,7 +10,7 @@ from firings.actions import load
 from firings.forms.load import FACTS, OF_ONE_FIRING, LoadedPieceForm
 from firings.models import Firing, LoadedPiece
 from firings.queries.load import load_check, load_remarks, piece_remarks
-from firings.queries.pieces import history_of, last_firing_of
+from firings.queries.pieces import firings_beside, history_of, last_firing_of
 from firings.queries.record import firing_for_page
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import (
@@ -110,5 +110,11 @@ def piece_remove(request: StudioRequest, pk: int) -> HttpResponse:
 @require_GET
 def piece_detail(request: StudioRequest, pk: int) -> HttpResponse:
     piece = piece_to_see(request.user, pk)
-    page = {"piece": piece, "history": history_of(piece), "section": "logbook"}
+    history = list(history_of(piece))
+    page = {
+        "piece": piece,
+        "history": history,
+        "beside": firings_beside(history),
+        "section": "logbook",
+    }
     return render(request, "firings/piece_detail.html", page)

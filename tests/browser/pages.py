@@ -49,6 +49,7 @@ NO_PAGES = {
     "firings:recording_original",
     "firings:recording_remove",
     "firings:recording_take_back",
+    "firings:side_by_side_csv",
     "firings:spot_reading_remove",
     "schedules:remark_hear",
     "schedules:revision_curve_data",
@@ -225,6 +226,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         ("firings:firing_detail", reverse("firings:firing_detail", args=[running.pk])),
         ("firings:firing_detail", reverse("firings:firing_detail", args=[planned.pk])),
         ("firings:logbook", reverse("firings:logbook") + "?words=nothing-like-that"),
+        (
+            "firings:side_by_side",
+            f"{reverse('firings:side_by_side')}?firing={opened.pk}&firing={planned.pk}",
+        ),
         (
             "schedules:schedule_detail",
             f"{reverse('schedules:schedule_detail', args=[schedule.pk])}?unit=F",
