@@ -32,9 +32,16 @@ from firings.recording_inputs import (
     summary_of,
 )
 from firings.services.comparison import Comparison, compare
-from firings.services.evidence import PastFiring, Situation, StepLimits, heat_work_uncertainty
+from firings.services.evidence import (
+    PastFiring,
+    Situation,
+    StepLimits,
+    beside_the_plan,
+    heat_work_uncertainty,
+)
 from firings.services.pieces import JudgedPiece, combine_faults, combine_pieces
 from firings.services.recording import Recording
+from firings.services.top import find_top
 from schedules.core_inputs import (
     MM_PER_M,
     OPENING_C,
@@ -180,7 +187,7 @@ def past_firing(firing: Firing, glass: Glass) -> PastFiring | None:
     return PastFiring(
         firing.kiln_id,
         known.heat_work,
-        hypot(heat_work_uncertainty(known.kind), combined.uncertainty if combined else 0.0),
+        hypot(known.uncertainty, combined.uncertainty if combined else 0.0),
         combined.verdict if combined else None,
         faults=combined.faults if combined else combine_faults(pieces),
         firing=firing.pk,
@@ -190,38 +197,60 @@ def past_firing(firing: Firing, glass: Glass) -> PastFiring | None:
         service_epoch=service_epoch(firing.kiln, timezone.localdate(firing.started_at)),
         missed_plan=known.missed_plan,
         also_changed=tuple(firing.also_changed),
+        hold=known.hold,
+        mass_ratio=combined.mass_ratio if combined else None,
     )
 
 
 @dataclass(frozen=True)
 class _KnownHeatWork:
-    """1/Pa, what it was recorded by (see `heat_work_uncertainty`), and whether the plan was met."""
+    """1/Pa, the standard deviation of its logarithm, whether the plan was missed, and the hold (s).
+
+    The hold is that at the top, None where nobody knows.
+    """
 
     heat_work: float
-    kind: str
+    uncertainty: float
     missed_plan: bool
+    hold: float | None
 
 
 def _known_heat_work(
     firing: Firing, curve: Curve, glass: Glass, events: set[str]
 ) -> _KnownHeatWork:
     """By the readings where they resolve the top, or else by what was noted of it."""
-    planned, series = curve.heat_work(glass), series_of(firing)
+    series = series_of(firing)
     if series is not None:
         recording = summary_of(firing)
         comparison = compare(curve, recording, glass)
-        if series.heat_work is not None and series.glass == glass_fingerprint(glass):
-            return _KnownHeatWork(series.heat_work, "full_recording", comparison.missed_plan)
+        read = series.heat_work if series.glass == glass_fingerprint(glass) else None
     else:
         recording = comparable(firing, curve, recording_of(firing))
         comparison = compare(curve, recording, glass)
-        heat_work = read_heat_work(curve, recording, comparison, glass)
-        if heat_work is not None:
-            return _KnownHeatWork(heat_work, "full_recording", comparison.missed_plan)
-    kind = _recorded_kind(recording, events)
-    return _KnownHeatWork(
-        _noted_heat_work(recording, planned, comparison), kind, comparison.missed_plan
+        read = read_heat_work(curve, recording, comparison, glass)
+    hold, missed = _known_hold(recording, curve, comparison), comparison.missed_plan
+    if read is not None:
+        return _KnownHeatWork(read, heat_work_uncertainty("full_recording"), missed, hold)
+    planned = curve.heat_work(glass)
+    noted, kind = (
+        _noted_heat_work(recording, planned, comparison),
+        _recorded_kind(recording, events),
     )
+    uncertainty = heat_work_uncertainty(kind)
+    if kind == "peak_and_duration" and not missed and noted > 0:
+        noted, uncertainty = beside_the_plan(noted, planned)
+    return _KnownHeatWork(noted, uncertainty, missed, None if kind == "plan_only" else hold)
+
+
+def _known_hold(recording: Recording, curve: Curve, comparison: Comparison) -> float | None:
+    """At the top, s: as read or noted, or else as keyed where the plan was not missed."""
+    if recording.hold is not None:
+        return recording.hold
+    top = find_top(curve.segments)
+    held = [one.hold_achieved for one in comparison.segments if one.index == top.index]
+    if held and held[0] is not None:
+        return held[0]
+    return None if comparison.missed_plan else top.hold
 
 
 def read_heat_work(
@@ -266,7 +295,17 @@ def judged_piece(loaded: LoadedPiece) -> JudgedPiece:
         ),
         place=loaded.place_id,
         thickness_class=thickness_class(loaded.thickest_mm),
+        mass=mass_kg(loaded),
     )
+
+
+def mass_kg(loaded: LoadedPiece) -> float | None:
+    """Of a piece by its size, taken as a full slab of soda-lime glass; None where it has none."""
+    length, width, thickest = loaded.length_mm, loaded.width_mm, loaded.thickest_mm
+    if length is None or width is None or thickest is None:
+        return None
+    thinnest = thickest if loaded.thinnest_mm is None else loaded.thinnest_mm
+    return length * width * (thickest + thinnest) / 2 * 1e-9 * Glass().density
 
 
 def glasses_of(loaded: LoadedPiece) -> list[GlassKind]:
@@ -340,11 +379,29 @@ def started_since(day: date | None) -> Q:
     return Q(started_at__gte=timezone.make_aware(datetime.combine(day, time.min)))
 
 
-def situation_of(revision: Revision, kiln: Kiln, others: Sequence[Kiln] = ()) -> Situation:
+def situation_of(
+    revision: Revision,
+    kiln: Kiln,
+    others: Sequence[Kiln] = (),
+    *,
+    firings: Sequence[Firing] = (),
+) -> Situation:
     """The revision in the kiln where it will be fired next.
 
     `others` are the kilns of the past firings; an offset counts as known where it was measured.
+    Of past `firings` themselves, first to last, come the place and the thickness that it is tuned
+    by: the kiln's reference place, and what the schedule served last.
     """
+    loads = [loaded for firing in firings for loaded in firing.load.all()]
+    reference = [
+        loaded.place_id
+        for loaded in loads
+        if loaded.place is not None
+        and loaded.place.is_reference
+        and loaded.place.kiln_id == kiln.pk
+    ]
+    served = [thickness_class(loaded.thickest_mm) for loaded in loads if loaded.is_served]
+    known = [thickness for thickness in served if thickness is not None]
     return Situation(
         core_segments(revision),
         response_of(kiln),
@@ -359,6 +416,8 @@ def situation_of(revision: Revision, kiln: Kiln, others: Sequence[Kiln] = ()) ->
             if other.pk != kiln.pk and (other.offset_measured_on or other.offset_c)
         },
         service_epoch=service_epoch(kiln, timezone.localdate()),
+        place=reference[0] if reference else None,
+        thickness_class=known[-1] if known else None,
     )
 
 

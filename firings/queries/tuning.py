@@ -118,7 +118,7 @@ def note_of(
 ) -> NextTimeNote:
     """The same from firings at hand, and from what they say, where that is known already."""
     kilns = {firing.kiln_id: firing.kiln for firing in firings}
-    situation = situation_of(newest, kiln, others=list(kilns.values()))
+    situation = situation_of(newest, kiln, list(kilns.values()), firings=firings)
     if at is not None:
         epoch = service_epoch(kiln, timezone.localdate(at))
         situation = replace(situation, service_epoch=epoch)

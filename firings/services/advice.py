@@ -17,7 +17,7 @@ from firings.services.gates import (
 from firings.services.process_rules import process_key
 from firings.services.reasons import Reason
 from firings.services.top import GlassTerms, with_top
-from firings.services.weighing import History, RestsOn
+from firings.services.weighing import History, RestsOn, weigh
 from schedules.services.curve import Segment
 
 __all__ = ["Advice", "Partner", "PastFiring", "RestsOn", "Situation", "StepLimits", "advise"]
@@ -105,7 +105,7 @@ def advise(past: Sequence[PastFiring], situation: Situation, limits: StepLimits)
     shut = structural_gate(situation, terms.top, limits)
     if shut is not None:
         return _untouched(shut, situation)
-    return advice_from(History(past, terms), limits)
+    return advice_from(weigh(past, situation), limits)
 
 
 def advice_from(history: History, limits: StepLimits) -> Advice:
@@ -134,7 +134,7 @@ def _advice(shut: Gate | None, decision: Decision, history: History) -> Advice:
         hold_change=0.0,
         chance_now=now[AS_WANTED],
         chance_then=now[AS_WANTED],
-        reasons=(*decision.reasons, *_left_out(history)),
+        reasons=(*decision.reasons, *_beside(history)),
         segments=tuple(terms.situation.segments),
         rests_on=history.rests_on,
         chances_now=now,
@@ -144,7 +144,7 @@ def _advice(shut: Gate | None, decision: Decision, history: History) -> Advice:
         missing_doubt=beliefs.doubt / degree,
     )
     if shut is not None:
-        return replace(told, action=shut.action, reasons=(*shut.reasons, *_left_out(history)))
+        return replace(told, action=shut.action, reasons=(*shut.reasons, *_beside(history)))
     if not (decision.peak_change or decision.hold_change):
         return told
     peak, hold = terms.top.peak + decision.peak_change, terms.top.hold + decision.hold_change
@@ -186,6 +186,36 @@ def _partner(decision: Decision, terms: GlassTerms, peak: float, hold: float) ->
         return None if held is None else Partner(0.0, held - terms.top.hold)
     alone = terms.felt.peak_alone(felt, hold)
     return None if alone is None else Partner(alone - terms.felt.top.peak, 0.0)
+
+
+def _beside(history: History) -> list[Reason]:
+    """What is worth knowing beside the reasons for the action."""
+    return [*_apart(history), *_exchange_learnt(history), *_left_out(history)]
+
+
+def _apart(history: History) -> list[Reason]:
+    return [
+        Reason(
+            "thickness_apart" if shift.place is None else "place_apart",
+            {"shift": shift.shift, "doubt": shift.doubt},
+            shift.firings,
+        )
+        for shift in history.apart_shifts
+    ]
+
+
+def _exchange_learnt(history: History) -> list[Reason]:
+    if history.exchange is None:
+        return []
+    terms, plain = history.terms, GlassTerms(history.terms.situation)
+    figures = {
+        "exchange": EXCHANGE_SPAN * terms.per_second / terms.per_degree,
+        "by_viscosity": EXCHANGE_SPAN * plain.per_second / plain.per_degree,
+        "factor": history.exchange.factor,
+        "doubt": history.exchange.doubt,
+        "firings": history.exchange.firings,
+    }
+    return [Reason("exchange_learnt", figures)]
 
 
 def _left_out(history: History) -> list[Reason]:

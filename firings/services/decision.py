@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from firings.services.evidence import Situation, StepLimits
+from firings.services.evidence import LONGEST_HOLD, Situation, StepLimits
 from firings.services.process_rules import allowed_range, lever_preferences
 from firings.services.reasons import Reason
 from firings.services.top import GlassTerms
@@ -18,13 +18,11 @@ AS_WANTED, WELL_PAST = 2, 4
 
 COST_OF_CHANGE = 0.02
 """Share of its worth that a change of the whole step limit costs; a smaller one in proportion."""
-WELL_PAST_COST = 1.5
+WELL_PAST_COST = 2.0
 """How often the chance not to come out well past counts: such a piece is mostly lost, one that fell
 short can be fired again."""
-LEAST_GAIN = 0.02
+LEAST_GAIN = 0.01
 """Chance of "as wanted" that a change must gain: less can't be told from firing again."""
-LONGEST_HOLD = 86_400.0
-"""s: a day."""
 _ROUNDING = 1e-9
 
 
@@ -126,19 +124,21 @@ def decide(
         if barred is not None and np.any(worth[closed] > worth[0]):
             reasons.append(barred)
             worth = np.where(closed, -1.0, worth)
-    best = int(np.argmax(worth))
+    liked = int(np.argmax(worth))
+    # A change that the kiln's own spread would hide is none; one just large enough may still do.
+    seen = np.abs(moved) >= repeats_to
+    best = int(np.argmax(np.where(seen | (np.arange(moved.size) == 0), worth, -1.0)))
     gain = float(chances[best, AS_WANTED] - chances[0, AS_WANTED])
-    if best and abs(moved[best]) < repeats_to:
+    if liked and not best:
         reasons.append(
             Reason(
                 "within_repeatability",
                 {
-                    "change": float(abs(moved[best])) / terms.per_degree,
+                    "change": float(abs(moved[liked])) / terms.per_degree,
                     "repeatability": situation.repeatability,
                 },
             )
         )
-        best = 0
     elif best and gain < LEAST_GAIN:
         reasons.append(Reason("gain_within_noise", {"gain": gain, "least": LEAST_GAIN}))
         best = 0

@@ -17,6 +17,13 @@ FULL_RECORDING_UNCERTAINTY = 0.05  # what a display repeats to: about 1.5 °C
 PEAK_AND_DURATION_UNCERTAINTY = 0.12  # the same, and the true hold known to a minute or two
 PLAN_ONLY_UNCERTAINTY = 0.20  # nobody looked: 5 °C or 5 minutes off would pass unseen
 
+KEPT_TO_PLAN = 0.05
+"""Standard deviation of what a display does against what was keyed, where nothing says that it was
+missed: a degree, or half a minute of the hold."""
+
+LONGEST_HOLD = 86_400.0
+"""s: a day. A longer one is neither advised nor believed."""
+
 UNCERTAINTIES = {
     "full_recording": FULL_RECORDING_UNCERTAINTY,
     "peak_and_duration": PEAK_AND_DURATION_UNCERTAINTY,
@@ -46,6 +53,40 @@ def heat_work_uncertainty(kind: str) -> float:
         raise ValueError(f"{kind!r} is none of {', '.join(UNCERTAINTIES)}") from None
 
 
+def beside_the_plan(heat_work: float, planned: float) -> tuple[float, float]:
+    """What a peak and a duration as noted tell, beside what was keyed and not missed.
+
+    A noted peak is read once and a hold to the minute, which is coarser than a controller keeps to
+    its plan; both together, weighed by how well they are known, are better than either.
+
+    Parameters
+    ----------
+    heat_work : by peak and duration as noted, 1/Pa
+    planned : of the schedule as keyed, 1/Pa
+
+    Returns
+    -------
+    heat work : 1/Pa
+    uncertainty : standard deviation of its logarithm, what a display repeats to included
+
+    Raises
+    ------
+    ValueError: for a heat work that is not above 0.
+
+    Examples
+    --------
+    >>> heat_work, uncertainty = beside_the_plan(1.2e-4, 1.0e-4)
+    >>> round(heat_work * 1e4, 2), round(uncertainty, 3)
+    (1.03, 0.068)
+    """
+    if not (heat_work > 0 and planned > 0):
+        raise ValueError("a heat work is above 0")
+    read = PEAK_AND_DURATION_UNCERTAINTY**2 - FULL_RECORDING_UNCERTAINTY**2
+    share = KEPT_TO_PLAN**2 / (KEPT_TO_PLAN**2 + read)
+    ln_work = math.log(planned) + share * math.log(heat_work / planned)
+    return math.exp(ln_work), math.hypot(math.sqrt(share * read), FULL_RECORDING_UNCERTAINTY)
+
+
 @dataclass(frozen=True)
 class PastFiring:
     """One firing of a schedule, its pieces already combined into one verdict.
@@ -67,6 +108,8 @@ class PastFiring:
     also_changed : what else differed from the firing before.
     hold : s at the top as far as it is known: with it a heat work tells the peak, and the exchange
         between peak and hold can be learnt.
+    mass_ratio : of the heaviest piece in the load to the lightest, where they lie too far apart for
+        one firing and did not come out alike (see `pieces`); None otherwise.
 
     Examples
     --------
@@ -88,6 +131,12 @@ class PastFiring:
     missed_plan: bool = False
     also_changed: tuple[str, ...] = ()
     hold: float | None = None
+    mass_ratio: float | None = None
+
+    @property
+    def known_hold(self) -> float | None:
+        """The hold in s, None where it is not known or not to be believed."""
+        return self.hold if self.hold is not None and 0 <= self.hold <= LONGEST_HOLD else None
 
     @property
     def tells(self) -> bool:
@@ -126,6 +175,8 @@ class Situation:
     service_epoch : the kiln's epoch now; None for that of its latest firing.
     process_range : lowest and highest peak of the process in the glass, °C; None for the
         trade's range.
+    place, thickness_class : by which the schedule is tuned, where that is known: what lay elsewhere
+        or is of another thickness then counts with an unknown shift of its own.
     """
 
     segments: Sequence[Segment]
@@ -139,6 +190,8 @@ class Situation:
     offsets: Mapping[Hashable, float] | None = None
     service_epoch: int | None = None
     process_range: tuple[float, float] | None = None
+    place: Hashable | None = None
+    thickness_class: Hashable | None = None
 
     def __post_init__(self) -> None:
         if not self.segments:

@@ -70,6 +70,7 @@ def history_gate(
     return (
         _faults(latest, process_key(process))
         or _missed_plan(latest)
+        or _masses(latest)
         or _also_changed(latest)
         or _contradiction(placed, tolerance)
         or _place(placed, tolerance)
@@ -145,6 +146,13 @@ def _missed_plan(latest: PastFiring) -> Gate | None:
     if not latest.missed_plan:
         return None
     return _unchanged(Reason("missed_plan", firings=_name(latest)))
+
+
+def _masses(latest: PastFiring) -> Gate | None:
+    if latest.mass_ratio is None:
+        return None
+    figures = {"ratio": latest.mass_ratio}
+    return _elsewhere(Reason("very_different_masses", figures, _name(latest)))
 
 
 def _also_changed(latest: PastFiring) -> Gate | None:

@@ -8,6 +8,10 @@ from dataclasses import dataclass
 OTHER_PIECE_UNCERTAINTY = 0.15  # a piece for which the schedule was not written, about 4 °C
 OTHER_PLACE_UNCERTAINTY = 0.10  # a shelf differs by some 3 °C from middle to edge
 
+VERY_DIFFERENT_MASS = 4.0
+"""Times the lightest piece's, from which a load is better fired in two (common practice, no source;
+the figure is our own: as 3 mm against 12 mm, or a coaster against a platter)."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class JudgedPiece:
@@ -21,6 +25,7 @@ class JudgedPiece:
     at_reference_place : it lay where the kiln's shelf is judged by.
     faults : codes of what else went wrong with it.
     place, thickness_class : where it lay, and how thick it is, if known.
+    mass : kg, if known.
     """
 
     verdict: int | None
@@ -30,6 +35,7 @@ class JudgedPiece:
     faults: tuple[str, ...] = ()
     place: Hashable | None = None
     thickness_class: Hashable | None = None
+    mass: float | None = None
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,8 @@ class CombinedVerdict:
     uncertainty : standard deviation of ln(heat work) that the choice of piece adds.
     faults : the codes seen on the pieces that decided, each once.
     place, thickness_class : those of the deciding pieces where they agree, else None.
+    mass_ratio : of the heaviest piece to the lightest, where that is more than one firing can suit
+        and the pieces did not come out alike; else None.
     """
 
     verdict: int
@@ -49,6 +57,7 @@ class CombinedVerdict:
     faults: tuple[str, ...] = ()
     place: Hashable | None = None
     thickness_class: Hashable | None = None
+    mass_ratio: float | None = None
 
 
 def combine_pieces(pieces: Sequence[JudgedPiece]) -> CombinedVerdict | None:
@@ -87,6 +96,7 @@ def combine_pieces(pieces: Sequence[JudgedPiece]) -> CombinedVerdict | None:
         faults=combine_faults(deciding),
         place=_common([piece.place for piece in deciding]),
         thickness_class=_common([piece.thickness_class for piece in deciding]),
+        mass_ratio=_unsuited_masses(pieces),
     )
 
 
@@ -103,6 +113,21 @@ def combine_faults(pieces: Sequence[JudgedPiece]) -> tuple[str, ...]:
 
 def _rank(piece: JudgedPiece) -> tuple[bool, bool, bool]:
     return piece.served, piece.by_instructor, piece.at_reference_place
+
+
+def _unsuited_masses(pieces: Sequence[JudgedPiece]) -> float | None:
+    """How far the masses of a load lie apart, where it shows in how the pieces came out.
+
+    A heavy piece lags behind a light one. Where all came out alike, the schedule suits or misses
+    them all alike; an unjudged one among pieces that missed leaves it open.
+    """
+    masses = [piece.mass for piece in pieces if piece.mass is not None and piece.mass > 0]
+    if len(masses) < 2 or max(masses) < VERY_DIFFERENT_MASS * min(masses):
+        return None
+    verdicts = {piece.verdict for piece in pieces}
+    if len(verdicts) == 1 or verdicts == {0, None}:
+        return None
+    return max(masses) / min(masses)
 
 
 def _common(values: Sequence[Hashable | None]) -> Hashable | None:

@@ -13,7 +13,7 @@ from firings.services.evidence import PastFiring, Situation, StepLimits
 from firings.services.gates import structural_gate
 from firings.services.top import GlassTerms
 from firings.services.verdict_model import Beliefs, Floats
-from firings.services.weighing import History
+from firings.services.weighing import History, weigh
 
 NODES = 97
 """Of the grid: some half a degree apart at its narrowest."""
@@ -113,7 +113,7 @@ def posterior(past: Sequence[PastFiring], situation: Situation) -> TuningBand | 
     terms = GlassTerms(situation)
     if structural_gate(situation, terms.top, StepLimits(max_temperature=inf)) is not None:
         return None
-    return band_of(History(past, terms))
+    return band_of(weigh(past, situation))
 
 
 def band_of(history: History) -> TuningBand:

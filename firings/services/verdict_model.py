@@ -29,9 +29,10 @@ _NOISE_SCORES = np.linspace(-1.8, 1.8, 4)
 
 # Our own estimates (common practice, no source). A slope of 4 makes a verdict a quarter of ln W
 # wide, some 7 °C at 804 °C: the trade's first tries for a piece that came out a little short or a
-# little far are 5 to 10 °C (`fault_table`). It moves by no less than 3 °C at a time because less is
-# not told apart: a judge's noise of 0.4 of a verdict.
-TYPICAL_SLOPE, TYPICAL_NOISE = 4.0, 0.4
+# little far are 5 to 10 °C (`fault_table`). It moves by no less than 3 °C at a time: less is not
+# told apart. Taken as one standard deviation between two judgements, each errs by 3/√2 °C, which is
+# 0.3 of a verdict.
+TYPICAL_SLOPE, TYPICAL_NOISE = 4.0, 0.3
 SLOPE_SPREAD = NOISE_SPREAD = 0.3
 """Standard deviations of their logarithms, from schedule to schedule and from judge to judge."""
 SLOPES: Floats = TYPICAL_SLOPE * np.exp(SLOPE_SPREAD * _SLOPE_SCORES)
@@ -74,6 +75,8 @@ class Judgement:
     verdict : −2 to +2
     kiln : names the kiln
     service_epoch : of that kiln
+    apart : names what sets it apart from what the schedule is tuned by (another place on the
+        shelf, another thickness); those set apart alike share an unknown shift. None for nothing.
     """
 
     ln_heat_work: float
@@ -81,6 +84,7 @@ class Judgement:
     verdict: int
     kiln: Hashable
     service_epoch: int = 0
+    apart: Hashable | None = None
 
 
 @dataclass(frozen=True)
@@ -94,12 +98,14 @@ class Doubt:
     service : of a kiln's temperature after a service against before; elsewhere, in each epoch
         against that kiln's own
     kilns : the same as `kiln` for single kilns of which more is known
+    apart : of the shifts by which `Judgement.apart` names them; 0 for one not named
     """
 
     target: float
     kiln: float
     service: float
     kilns: Mapping[Hashable, float] = field(default_factory=dict)
+    apart: Mapping[Hashable, float] = field(default_factory=dict)
 
     def of_kiln(self, kiln: Hashable) -> float:
         """That of another kiln's temperature."""
@@ -146,12 +152,14 @@ class Beliefs:
     targets : ln W*, evenly spaced, shape (m,)
     slopes, noises : shapes (s,) and (t,)
     probability : shape (m, s, t); its sum is 1
+    log_evidence : ln of how likely all verdicts together were beforehand
     """
 
     targets: Floats
     slopes: Floats
     noises: Floats
     probability: Floats
+    log_evidence: float = 0.0
 
     @cached_property
     def wanted(self) -> float:
@@ -257,7 +265,7 @@ def infer(
         for epoch, group in by_epoch.items():
             # Elsewhere no epoch is the one that counts: each has a shift of its own.
             behind = min(abs(service_epoch - epoch), MOST_SERVICES) if name == kiln else 1
-            seen = grid.log_likelihood(group)
+            seen = grid.log_likelihood_with_shifts(group, doubt.apart)
             seen_there += grid.shifted(seen, doubt.service * sqrt(behind)) if behind else seen
         total += seen_there if name == kiln else grid.shifted(seen_there, doubt.of_kiln(name))
     inner = slice(margin, margin + 2 * half + 1)
@@ -265,11 +273,21 @@ def infer(
     log_prior = -(((targets - centre) / doubt.target) ** 2) / 2
     slope_prior = _prior(slopes, SLOPES, SLOPE_WEIGHTS, slope_weights)
     noise_prior = _prior(noises, NOISES, NOISE_WEIGHTS, noise_weights)
-    log_parameters = np.log(np.outer(slope_prior, noise_prior))
+    parameters = np.outer(slope_prior, noise_prior)
+    log_parameters = np.log(parameters / parameters.sum())
     posterior = total[inner].reshape(targets.size, slopes.size, noises.size)
+    log_prior -= np.log(np.exp(log_prior).sum())
     posterior = posterior + log_prior[:, None, None] + log_parameters
-    probability = np.exp(posterior - posterior.max())
-    return Beliefs(targets, slopes, noises, probability / probability.sum())
+    highest = float(posterior.max())
+    probability = np.exp(posterior - highest)
+    total_probability = float(probability.sum())
+    return Beliefs(
+        targets,
+        slopes,
+        noises,
+        probability / total_probability,
+        highest + log(total_probability),
+    )
 
 
 class _Grid:
@@ -299,6 +317,18 @@ class _Grid:
             result += (1 - share) * table[begin : begin + self.size]
             if share:
                 result += share * table[begin - 1 : begin - 1 + self.size]
+        return result
+
+    def log_likelihood_with_shifts(
+        self, group: Sequence[Judgement], doubts: Mapping[Hashable, float]
+    ) -> Floats:
+        """The same where some are set apart by a shift of their own."""
+        alike = [one for one in group if one.apart not in doubts]
+        result = self.log_likelihood(alike)
+        for apart, spread in doubts.items():
+            there = [one for one in group if one.apart == apart]
+            if there:
+                result += self.shifted(self.log_likelihood(there), spread)
         return result
 
     def _table(self, uncertainty: float) -> Floats:
@@ -352,7 +382,8 @@ _kept_table = lru_cache(maxsize=TABLES_KEPT)(_table)
 def _widest(by_kiln: Mapping[Hashable, object], doubt: Doubt, own: Hashable) -> float:
     """The widest shift in play, so that no likelihood is cut off by the end of the grid."""
     kilns = [doubt.of_kiln(name) for name in by_kiln if name != own]
-    return sqrt(max(kilns, default=0.0) ** 2 + MOST_SERVICES * doubt.service**2)
+    apart = max(doubt.apart.values(), default=0.0)
+    return sqrt(max(kilns, default=0.0) ** 2 + MOST_SERVICES * doubt.service**2 + apart**2)
 
 
 def _prior(

@@ -1,13 +1,14 @@
 """Past firings as evidence: where each lies in heat work here, and how much it weighs."""
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import hypot
 
 import numpy as np
 
 from firings.services.evidence import PastFiring, Placed, Situation, in_order
+from firings.services.exchange_fit import ExchangeFit, fit_exchange
 from firings.services.top import GlassTerms
 from firings.services.verdict_model import (
     NOISES,
@@ -33,10 +34,35 @@ KNOWN_KILN_DOUBT = 4.0
 """°C, where the other kiln's offset was measured: with tiles or pieces, near enough."""
 SERVICE_DOUBT = 4.0
 """°C between a kiln before and after a new thermocouple or new elements."""
-LONGEST_HOLD = 86_400.0
-"""s: a day; a longer one is not believed."""
 CHANGE_DOUBT = 5.0
 """°C that something else which changed (batch, mould, place, …) may be worth."""
+
+
+PLACE_DOUBT = 3.0
+"""°C from the middle of a shelf to its edge, see `pieces.OTHER_PLACE_UNCERTAINTY`."""
+THICKNESS_DOUBT = 5.0
+"""°C between one class of thickness and another."""
+LEAST_APART = 3
+"""Firings from which a shift is told."""
+
+
+@dataclass(frozen=True)
+class ApartShift:
+    """What another place or another thickness makes, as the verdicts show it.
+
+    Attributes
+    ----------
+    place, thickness_class : the other one; None where it is the same
+    shift : °C of peak more that it wants
+    doubt : its standard deviation, °C
+    firings : behind it
+    """
+
+    place: Hashable | None
+    thickness_class: Hashable | None
+    shift: float
+    doubt: float
+    firings: tuple[Hashable, ...]
 
 
 @dataclass(frozen=True)
@@ -61,10 +87,12 @@ class History:
     ----------
     past : firings in this kiln and in others
     terms : the schedule in its kiln
+    exchange : what the firings taught of the exchange between peak and hold, if anything
     """
 
     past: Sequence[PastFiring]
     terms: GlassTerms
+    exchange: ExchangeFit | None = None
 
     @cached_property
     def ordered(self) -> list[PastFiring]:
@@ -87,7 +115,47 @@ class History:
             kiln=KILN_DOUBT * degree,
             service=SERVICE_DOUBT * degree,
             kilns=dict.fromkeys(self._situation.offsets or {}, KNOWN_KILN_DOUBT * degree),
+            apart={name: doubt * degree for name, doubt in self._apart.items()},
         )
+
+    @cached_property
+    def _apart(self) -> dict[tuple[Hashable, Hashable], float]:
+        """What sets firings in this kiln apart, with the doubt of its shift in °C."""
+        named = (self.apart(one) for one in self.ordered if one.tells)
+        return {name: apart_doubt(name) for name in named if name is not None}
+
+    def apart(self, firing: PastFiring) -> tuple[Hashable, Hashable] | None:
+        """The other place and the other thickness by which a firing here differs, if any."""
+        here = self._situation
+        if firing.kiln != here.kiln:
+            return None
+        other = (
+            _other(firing.place, here.place),
+            _other(firing.thickness_class, here.thickness_class),
+        )
+        return None if other == (None, None) else other
+
+    @cached_property
+    def apart_shifts(self) -> list[ApartShift]:
+        """The shifts that the verdicts show beyond doubt, of all that is set apart."""
+        found = []
+        for name, spread in self._apart.items():
+            there = [one for one in self.evidence_here if self.apart(one.firing) == name]
+            if len(there) < LEAST_APART:
+                continue
+            beliefs = infer(
+                [replace(self._judgement(one), apart=None) for one in there],
+                self.beliefs.wanted,
+                Doubt(spread * self.terms.per_degree, 0.0, 0.0),
+                self._situation.kiln,
+                service_epoch=self.epoch,
+            )
+            shift = (beliefs.wanted - self.beliefs.wanted) / self.terms.per_degree
+            doubt = hypot(beliefs.doubt, self.beliefs.doubt) / self.terms.per_degree
+            if abs(shift) > doubt:
+                names = tuple(one.firing.firing for one in there if one.firing.firing is not None)
+                found.append(ApartShift(name[0], name[1], shift, doubt, names))
+        return found
 
     @cached_property
     def evidence(self) -> list[Placed]:
@@ -163,25 +231,60 @@ class History:
 
     def _hold(self, firing: PastFiring) -> float:
         """At the top, s; the schedule's own where it is not known."""
-        hold = firing.hold
-        return hold if hold is not None and 0 <= hold <= LONGEST_HOLD else self.terms.top.hold
+        return self.terms.top.hold if firing.known_hold is None else firing.known_hold
 
     def _judgement(self, one: Placed) -> Judgement:
         firing = one.firing
         assert firing.verdict is not None  # noqa: S101  evidence is judged
-        spread = self._spread(firing)
+        spread = self.spread(firing)
         return Judgement(
-            one.ln_heat_work, spread, firing.verdict, firing.kiln, firing.service_epoch
+            one.ln_heat_work,
+            spread,
+            firing.verdict,
+            firing.kiln,
+            firing.service_epoch,
+            self.apart(firing),
         )
 
-    def _spread(self, firing: PastFiring) -> float:
+    def spread(self, firing: PastFiring) -> float:
         """Standard deviation of its ln(heat work), in its own kiln."""
         changed = CHANGE_DOUBT * self.terms.per_degree if firing.also_changed else 0.0
         return hypot(firing.uncertainty, changed)
 
     def spread_here(self, firing: PastFiring) -> float:
         """The same as it counts in this kiln, now."""
-        spread = self._spread(firing)
+        spread = self.spread(firing)
         if firing.kiln != self._situation.kiln:
             return hypot(spread, self.doubt.of_kiln(firing.kiln))
         return spread if firing.service_epoch == self.epoch else hypot(spread, self.doubt.service)
+
+
+def apart_doubt(name: tuple[Hashable, Hashable]) -> float:
+    """Standard deviation, °C, of the shift of another place, another thickness, or both."""
+    place, thickness = name
+    return hypot(
+        0.0 if place is None else PLACE_DOUBT, 0.0 if thickness is None else THICKNESS_DOUBT
+    )
+
+
+def _other(that: Hashable | None, here: Hashable | None) -> Hashable | None:
+    """Something known that differs from something known."""
+    return None if here is None or that in (None, here) else that
+
+
+def weigh(past: Sequence[PastFiring], situation: Situation) -> History:
+    """The history of a schedule, with the exchange between peak and hold as it taught it.
+
+    Parameters
+    ----------
+    past : firings in this kiln and in others
+    situation : see `Situation`; the kiln must reach its top
+    """
+    plain = History(past, GlassTerms(situation))
+    judged = [
+        (one.firing, plain.spread(one.firing))
+        for one in plain.evidence_here
+        if plain.apart(one.firing) is None
+    ]
+    fit = fit_exchange(judged, plain.terms, plain.doubt)
+    return plain if fit is None else History(past, GlassTerms(situation, fit.factor), fit)

@@ -12,7 +12,7 @@ from firings.services.decision import peak_limit_broken
 from firings.services.evidence import PastFiring, Situation, StepLimits
 from firings.services.gates import structural_gate
 from firings.services.top import GlassTerms
-from firings.services.weighing import History
+from firings.services.weighing import History, weigh
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ def what_ifs(
     terms = GlassTerms(situation)
     if structural_gate(situation, terms.top, limits) is not None:
         return []
-    return foretold(History(past, terms), limits, changes)
+    return foretold(weigh(past, situation), limits, changes)
 
 
 def foretold(

@@ -16,6 +16,8 @@ from studio.services.kiln_response import REACH, KilnResponse
 
 PEAK_PRECISION = 1e-3
 """°C to which `equal_heat_work_peak` finds its answer."""
+NEAR = 25.0
+"""°C about the target within which that answer is looked for first: it mostly lies there."""
 
 
 def equal_heat_work_hold(
@@ -90,9 +92,14 @@ def equal_heat_work_peak(
 
     low = glass.annealing_point
     high = response.full_power_limit - 2 * REACH
-    if low >= high or excess(low) > 0 or excess(high) < 0:
+    if low >= high:
         return None
-    return float(brentq(excess, low, high, xtol=PEAK_PRECISION))
+    near = max(low, segments[index].target - NEAR), min(high, segments[index].target + NEAR)
+    if not (near[0] < near[1] and excess(near[0]) <= 0 <= excess(near[1])):
+        near = low, high
+        if excess(low) > 0 or excess(high) < 0:
+            return None
+    return float(brentq(excess, *near, xtol=PEAK_PRECISION))
 
 
 def _with(segments: Sequence[Segment], index: int, target: float, hold: float) -> list[Segment]:

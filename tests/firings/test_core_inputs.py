@@ -17,7 +17,7 @@ from firings.core_inputs import (
 )
 from firings.models import Fault, Firing, FiringEvent
 from firings.queries.tuning import firings_of_schedule
-from firings.services.evidence import PastFiring
+from firings.services.evidence import PastFiring, beside_the_plan
 from studio.models import Person, ServiceEntry, Studio
 from tests.factories import (
     load_piece,
@@ -28,6 +28,7 @@ from tests.factories import (
     make_schedule,
 )
 
+BESIDE_THE_PLAN = beside_the_plan(1.0, 1.0)[1]
 START = datetime(2026, 3, 3, 18, 0, tzinfo=UTC)
 
 
@@ -113,8 +114,8 @@ def test_a_peak_that_cannot_be_of_this_plan_tells_nothing(artist: Person) -> Non
 @pytest.mark.parametrize(
     ("recorded", "uncertainty"),
     [
-        ({"recorded_peak_c": 804.0, "recorded_hold_s": 600}, 0.12),
-        ({"recorded_peak_c": 804.0, "recorded_duration_s": 36000}, 0.12),
+        ({"recorded_peak_c": 804.0, "recorded_hold_s": 600}, BESIDE_THE_PLAN),
+        ({"recorded_peak_c": 804.0, "recorded_duration_s": 36000}, BESIDE_THE_PLAN),
         ({"recorded_peak_c": 804.0}, 0.20),
         ({}, 0.20),
     ],
@@ -123,6 +124,30 @@ def test_uncertainty_follows_what_was_recorded(
     artist: Person, recorded: dict[str, float], uncertainty: float
 ) -> None:
     assert evidence(opened(artist, **recorded)).uncertainty == pytest.approx(uncertainty)
+
+
+def test_a_noted_peak_that_missed_the_plan_stands_alone(artist: Person) -> None:
+    missed = evidence(opened(artist, recorded_peak_c=790.0, recorded_hold_s=600))
+
+    assert missed.missed_plan
+    assert missed.uncertainty == pytest.approx(0.12)
+
+
+def test_the_hold_is_as_noted_or_as_keyed_where_the_plan_was_kept(artist: Person) -> None:
+    noted = evidence(opened(artist, recorded_peak_c=804.0, recorded_hold_s=660))
+    kept = evidence(opened(artist, recorded_peak_c=804.0, recorded_duration_s=36000))
+
+    assert noted.hold == 660.0
+    assert kept.hold == 600.0
+    assert evidence(opened(artist)).hold is None
+
+
+def test_masses_far_apart_are_told(artist: Person) -> None:
+    firing = opened(artist)
+    load_piece(firing, verdict=0, length_mm=100, width_mm=100, thickest_mm=6)
+    load_piece(firing, verdict=-1, length_mm=400, width_mm=300, thickest_mm=6)
+
+    assert evidence(firing).mass_ratio == pytest.approx(12.0)
 
 
 def test_a_hold_cut_by_hand_is_unknown_unless_noted(artist: Person) -> None:
@@ -178,7 +203,7 @@ def test_the_reference_place_is_surer(artist: Person) -> None:
     firing = opened(artist, kiln=kiln, recorded_peak_c=804.0, recorded_hold_s=600)
     load_piece(firing, verdict=0, place=centre)
 
-    assert evidence(firing).uncertainty == pytest.approx(0.12)
+    assert evidence(firing).uncertainty == pytest.approx(BESIDE_THE_PLAN)
     assert evidence(firing).place == centre.pk
 
 
@@ -282,3 +307,17 @@ def test_evidence_is_read_in_a_fixed_number_of_queries(
         past = past_firings(firings, schedule_glass(revision))
 
     assert len(past) == 6
+
+
+def test_a_schedule_is_tuned_by_the_reference_place_and_what_it_served(artist: Person) -> None:
+    kiln = make_kiln()
+    centre, corner = make_place(kiln, is_reference=True), make_place(kiln, name="corner")
+    firing = opened(artist, kiln=kiln)
+    load_piece(firing, verdict=0, place=centre, thickest_mm=9.0)
+    load_piece(firing, verdict=-1, place=corner, thickest_mm=3.0, thinnest_mm=3.0)
+    firings = list(firings_of_schedule(firing.revision.schedule))
+
+    here = situation_of(firing.revision, kiln, firings=firings)
+
+    assert (here.place, here.thickness_class) == (centre.pk, 9.0)
+    assert situation_of(firing.revision, kiln).place is None

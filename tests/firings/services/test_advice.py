@@ -184,6 +184,12 @@ class TestGates:
         assert advise(past, situation(), LIMITS).action == "unchanged"
         assert len(advise(past, situation(), LIMITS).rests_on) == 2
 
+    def test_pieces_of_very_different_mass_are_fired_separately(self):
+        note = advise([fired(-1, mass_ratio=6.0, firing=3)], situation(), LIMITS)
+        assert note.action == "look_elsewhere"
+        assert codes(note)[0] == "very_different_masses"
+        assert note.reasons[0].figures["ratio"] == 6.0
+
     def test_two_changes_at_once_want_a_confirming_firing(self):
         note = advise([fired(-1, also_changed=("mould",))], situation(), LIMITS)
         assert note.action == "unchanged"
@@ -256,6 +262,34 @@ class TestGates:
         past = [fired(-1, 790.0)] * 12 + [fired(2, 804.0), fired(-1, 796.0)]
         note = advise(past, situation(), LIMITS)
         assert direction(note) <= 0
+
+
+class TestSetApart:
+    def test_a_cold_place_does_not_raise_the_schedule(self):
+        past = [fired(0, place="middle")] * 4 + [fired(-1, place="corner", firing=9)] * 4
+        as_one = advise(past, situation(), LIMITS)
+        told_apart = advise(past, situation(place="middle"), LIMITS)
+        assert told_apart.missing < as_one.missing
+
+    def test_a_cold_place_is_named_with_its_firings(self):
+        past = [fired(0, place="middle")] * 6 + [fired(-2, place="corner", firing=9)] * 6
+        note = advise([*past, fired(0, place="middle")], situation(place="middle"), LIMITS)
+        (apart,) = [reason for reason in note.reasons if reason.code == "place_apart"]
+        assert apart.figures["shift"] > 0
+        assert apart.firings == (9,) * 6
+
+    def test_another_thickness_tells_less_of_this_one(self):
+        here = situation(thickness_class=6.0)
+        thick = advise([fired(-1, thickness_class=12.0)], here, LIMITS)
+        same = advise([fired(-1, thickness_class=6.0)], here, LIMITS)
+        assert same.missing > thick.missing > 0
+
+    def test_a_piece_apart_is_as_any_other_where_nobody_says_what_it_is_tuned_by(self):
+        past = [fired(-1, place="corner"), fired(0, place="middle")]
+        plain = [fired(-1), fired(0)]
+        assert advise(past, situation(), LIMITS).missing == pytest.approx(
+            advise(plain, situation(), LIMITS).missing
+        )
 
 
 class TestOtherKilns:

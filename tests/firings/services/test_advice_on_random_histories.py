@@ -25,6 +25,7 @@ PROCESSES = (
 )
 ABSURD_WORK = (0.0, -1.0, math.nan, math.inf, 1e-300, 1e300, 1e-12, 1.0)
 ABSURD_UNCERTAINTY = (0.0, -1.0, math.nan, math.inf, 50.0)
+HOLDS = (None, None, 600.0, 900.0, 3600.0, 0.0, -5.0, math.nan, math.inf, 1e9)
 FAULTS = ("crack", "bubble", "stuck", "devitrification", "mould_mark", "other", "never heard of")
 
 
@@ -46,6 +47,8 @@ def random_situation(rng):
         process=PROCESSES[rng.integers(len(PROCESSES))],
         offset=float(rng.uniform(-15, 15)),
         repeatability=float(rng.choice([0.0, 1.5, 4.0])),
+        place=["left", None][rng.integers(2)],
+        thickness_class=[None, 6.0][rng.integers(2)],
     )
 
 
@@ -81,6 +84,9 @@ def random_firing(rng, own):
         service_epoch=int(rng.integers(0, 3)) if rng.random() < 0.2 else 0,
         missed_plan=bool(rng.random() < 0.1),
         also_changed=("mould",) if rng.random() < 0.1 else (),
+        hold=HOLDS[rng.integers(len(HOLDS))],
+        mass_ratio=6.0 if rng.random() < 0.03 else None,
+        thickness_class=[None, 6.0, 12.0][rng.integers(3)],
     )
 
 

@@ -73,3 +73,26 @@ def test_the_more_was_recorded_the_surer_is_the_heat_work():
     assert FULL_RECORDING_UNCERTAINTY < PEAK_AND_DURATION_UNCERTAINTY < PLAN_ONLY_UNCERTAINTY
     with pytest.raises(ValueError, match="plan_only"):
         heat_work_uncertainty("guess")
+
+
+def load_of(*pieces):
+    return [JudgedPiece(verdict=verdict, mass=mass) for verdict, mass in pieces]
+
+
+def test_masses_far_apart_show_where_pieces_came_out_unlike():
+    combined = combine_pieces(load_of((0, 0.2), (-1, 1.2)))
+    assert combined.mass_ratio == pytest.approx(6.0)
+
+
+def test_masses_far_apart_are_no_matter_where_all_came_out_alike():
+    assert combine_pieces(load_of((-1, 0.2), (-1, 1.2))).mass_ratio is None
+
+
+def test_an_unjudged_piece_beside_one_that_missed_leaves_it_open():
+    assert combine_pieces(load_of((None, 0.2), (-1, 1.2))).mass_ratio == pytest.approx(6.0)
+    assert combine_pieces(load_of((None, 0.2), (0, 1.2))).mass_ratio is None
+
+
+def test_like_or_unknown_masses_set_nothing_apart():
+    assert combine_pieces(load_of((0, 0.5), (-1, 1.2))).mass_ratio is None
+    assert combine_pieces(load_of((0, None), (-1, 1.2))).mass_ratio is None

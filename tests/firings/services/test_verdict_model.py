@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -15,7 +17,7 @@ from firings.services.verdict_model import (
 )
 
 SLOPE, NOISE = np.array([4.0]), np.array([0.4])
-DOUBT = Doubt(target=0.45, kiln=0.28, service=0.14)
+DOUBT = Doubt(target=0.45, kiln=0.28, service=0.14, apart={"corner": 0.1})
 
 judgements = st.builds(
     Judgement,
@@ -24,6 +26,7 @@ judgements = st.builds(
     verdict=st.integers(-2, 2),
     kiln=st.sampled_from(["A", "B", "C"]),
     service_epoch=st.integers(0, 2),
+    apart=st.sampled_from([None, None, "corner"]),
 )
 
 
@@ -101,6 +104,23 @@ def test_many_firings_in_another_kiln_leave_its_offset_open():
     assert beliefs.doubt == pytest.approx(left, rel=0.1)
 
 
+def test_many_firings_at_another_place_leave_its_shift_open():
+    history = [Judgement(0.2, 0.05, 0, "A", apart="corner")] * 60
+    beliefs = infer(history, 0.0, DOUBT, "A")
+    left = 0.1 * DOUBT.target / np.hypot(0.1, DOUBT.target)
+    assert beliefs.doubt == pytest.approx(left, rel=0.2)
+
+
+def test_evidence_is_the_chance_of_the_verdicts_beforehand():
+    history = [Judgement(0.1, 0.1, verdict, "A") for verdict in (-1, 0)]
+    each = [
+        infer([replace(history[0], verdict=v), history[1]], 0.0, DOUBT, "A").log_evidence
+        for v in (-2, -1, 0, 1, 2)
+    ]
+    alone = infer([history[1]], 0.0, DOUBT, "A").log_evidence
+    assert np.exp(each).sum() == pytest.approx(np.exp(alone), rel=5e-3)
+
+
 def test_a_firing_before_a_service_tells_less():
     before = Judgement(0.0, 0.05, 0, "A", service_epoch=0)
     doubts = [infer([before], 0.0, DOUBT, "A", service_epoch=epoch).doubt for epoch in (0, 1, 3)]
@@ -131,7 +151,7 @@ def test_chances_agree_with_a_sum_over_the_posterior():
 @given(st.lists(judgements, max_size=12), judgements, st.sampled_from(["A", "B", "C"]))
 def test_one_more_well_past_never_raises_what_is_wanted(history, more, kiln):
     """For a fixed slope and noise, in whichever kiln it came and whichever kiln is asked."""
-    past = Judgement(more.ln_heat_work, more.uncertainty, 2, more.kiln, more.service_epoch)
+    past = replace(more, verdict=2)
     assert wanted([*history, past], kiln) <= wanted(history, kiln) + 1e-9
 
 
