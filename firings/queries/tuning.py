@@ -18,6 +18,7 @@ from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
 from firings.queries.record import series_without_readings
 from firings.services.advice import Advice, PastFiring, advise
 from firings.services.top import find_top
+from schedules.core_inputs import core_segments
 from schedules.models import Revision, Schedule
 from studio.models import Kiln, Studio
 
@@ -125,7 +126,14 @@ def note_of(
     if past is None:
         past = past_firings(firings, schedule_glass(newest))
     advice = advise(past, situation, step_limits(studio, kiln, newest.unit))
-    top = find_top(situation.segments)
+    return note_from(advice, newest, kiln, firings)
+
+
+def note_from(
+    advice: Advice, newest: Revision, kiln: Kiln, firings: Sequence[Firing]
+) -> NextTimeNote:
+    """The note for advice at hand, from these firings."""
+    top = find_top(core_segments(newest))
     by_pk = {firing.pk: firing for firing in firings}
     return NextTimeNote(
         newest=newest,
