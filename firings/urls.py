@@ -4,6 +4,7 @@ from firings.views import (
     afterwards,
     events,
     firing_page,
+    forecasts,
     judging,
     kiln_history,
     load,
@@ -88,6 +89,10 @@ tuning_patterns = [
     path("firings/<int:pk>/", firing_page.firing_detail, name="firing_detail"),
     path("firings/<int:pk>/curve.json", firing_page.firing_chart_data, name="firing_chart_data"),
     path("firings/<int:pk>/note/take/", tuning.note_take, name="note_take"),
+    path("advice/", forecasts.advice_record, name="advice_record"),
+    path(
+        "schedules/<int:pk>/forecasts/", forecasts.schedule_forecasts, name="schedule_forecasts"
+    ),
     path("kilns/<int:pk>/history/", kiln_history.kiln_history, name="kiln_history"),
     path("kilns/<int:pk>/learn/", kiln_history.kiln_learn, name="kiln_learn"),
 ]

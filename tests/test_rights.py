@@ -42,6 +42,7 @@ ALL, OWN = "KIOAS", "KIO"
 
 # What stands after “|” is another thing at the same address.
 RIGHTS: dict[str, tuple[str | None, str | None]] = {
+    "firings:advice_record": (ALL, None),
     "firings:comparison_csv": (ALL, None),
     "firings:comparison_json": (ALL, None),
     "firings:event_add": (OWN, OWN),
@@ -84,6 +85,8 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:recording_take_back": (None, OWN),
     "firings:side_by_side": (ALL, None),
     "firings:side_by_side_csv": (ALL, None),
+    "firings:schedule_forecasts": (ALL, None),
+    "firings:revision_to_kiln": (OWN, OWN),
     "firings:spot_reading_add": (OWN, OWN),
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),
@@ -246,6 +249,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     uid = urlsafe_base64_encode(force_bytes(owner.pk))
     others: dict[str, dict[str, Any]] = {
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
+        "firings:revision_to_kiln": numbered,
         "schedules:remark_hear": {"pk": silenced.pk},
         "schedules:remark_silence": numbered | {"key": "heating_fast-1"},
         "schedules:revision_carry": numbered,

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 from django.db.models import Q
 
-from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
+from firings.models import Firing, FiringState, ForecastScore, LoadedPiece, NoteTaken
 from firings.queries.annealed import AnnealedFiring, annealed_firing
+from firings.queries.forecasts import score_of
 from firings.queries.load import (
     LoadCheck,
     LoadRemark,
@@ -75,6 +76,7 @@ class FiringPage:
     to_judge: LoadedPiece | None
     note: NextTimeNote | None
     taken: NoteTaken | None
+    score: ForecastScore | None
     later: Firing | None
     before: Firing | None
 
@@ -121,6 +123,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         to_judge=_to_judge(firing, reader) if opened else None,
         note=None if taken or not opened else next_time_note(schedule, firing.kiln, studio),
         taken=taken,
+        score=score_of(firing) if opened else None,
         later=_later(firing) if opened else None,
         before=firing_before(firing),
     )

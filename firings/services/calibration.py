@@ -65,6 +65,7 @@ class Calibration:
     forecasts : how many were scored
     came : how many of them came as wanted
     said : the mean of their chances
+    told : as of a `Bin`, of all of them: whether as many came as their chances add up to
     bins : those that hold any forecast, from low chances to high ones
     brier : the mean square of chance less outcome: 0 is perfect, 0.25 is a coin
     brier_of_base_rate : of whoever always says `base_rate`, known in hindsight
@@ -77,6 +78,7 @@ class Calibration:
     forecasts: int
     came: int
     said: float
+    told: Told
     bins: tuple[Bin, ...]
     brier: float
     brier_of_base_rate: float
@@ -134,6 +136,7 @@ def calibrate(chances: ArrayLike, came: ArrayLike, bins: int = BINS) -> Calibrat
         forecasts=said.size,
         came=int(truth.sum()),
         said=float(said.mean()),
+        told=_told(said, int(truth.sum()), LEAST),
         bins=_binned(said, truth, bins),
         brier=brier,
         brier_of_base_rate=brier_of_base_rate,
@@ -205,13 +208,13 @@ def _bin(said: Floats, truth: Floats, low: float, high: float) -> Bin:
         share=came / said.size,
         share_low=share_low,
         share_high=share_high,
-        told=_told(said, came),
+        told=_told(said, came, LEAST_IN_BIN),
     )
 
 
-def _told(said: Floats, came: int) -> Told:
+def _told(said: Floats, came: int, least: int) -> Told:
     """By how many of them would have come, were each chance right: a sum of unequal coins."""
-    if said.size < LEAST_IN_BIN:
+    if said.size < least:
         return "too_few"
     away = came - float(said.sum())
     if abs(away) <= DEVIATIONS * sqrt(float((said * (1.0 - said)).sum())):

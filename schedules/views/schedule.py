@@ -11,6 +11,7 @@ from schedules.actions.schedule import schedule_restore as restore
 from schedules.forms.schedule import ScheduleEditForm
 from schedules.forms.schedule_filter import ScheduleFilter
 from schedules.models import Schedule
+from schedules.page_parts import parts_of
 from schedules.queries.revision_page import revision_page, revisions_of
 from schedules.queries.schedule_list import schedule_lines, schedules_to_list
 from studio import access
@@ -54,6 +55,7 @@ def schedule_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "section": "schedules",
         "schedule": schedule,
         "revisions": revisions,
+        "parts": parts_of(schedule),
     }
     if revisions:
         context["newest"] = revisions[0]

@@ -16,7 +16,7 @@ from PIL import Image
 from firings.actions.photographs import photographs_add
 from firings.actions.recording_files import recording_files_add
 from firings.actions.spot_readings import spot_reading_add
-from firings.models import Fault, FiringEvent
+from firings.models import Fault, FiringEvent, ForecastScore
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
@@ -24,6 +24,7 @@ from tests.factories import (
     load_piece,
     make_family,
     make_firing,
+    make_forecast,
     make_glass,
     make_kiln,
     make_place,
@@ -145,6 +146,9 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     loaded = load_piece(opened, glass=glass, place=centre, verdict=-1, judged_by=artist)
     Fault.objects.create(loaded_piece=loaded, kind="small_bubbles", noted_by=artist)
     FiringEvent.objects.create(firing=opened, kind="vented", noted_by=artist)
+    five = [0.05, 0.15, 0.7, 0.08, 0.02]
+    forecast = make_forecast(opened, peak_delta_c=5.0, chances_now=five, chances_then=five)
+    ForecastScore.objects.create(firing=opened, forecast=forecast, fired="as_advised", verdict=-1)
     file = BytesIO()
     Image.new("RGB", (640, 480), "teal").save(file, "JPEG")
     file.seek(0)
@@ -187,6 +191,8 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:piece_judge": {"pk": loaded.pk},
         "firings:recording_add": {"pk": opened.pk},
         "firings:recording_import": {"pk": recording.pk},
+        "firings:schedule_forecasts": {"pk": schedule.pk},
+        "firings:revision_to_kiln": {"pk": schedule.pk, "number": 2},
         "firings:spot_reading_add": {"pk": opened.pk},
         "schedules:remark_silence": {"pk": hasty.pk, "number": 1, "key": "heating_fast-1"},
         "schedules:revision_carry": {"pk": schedule.pk, "number": 2},
