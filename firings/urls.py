@@ -16,6 +16,7 @@ from firings.views import (
     recording_files,
     side_by_side,
     spot_readings,
+    to_kiln,
     today,
     tuning,
 )
@@ -92,6 +93,11 @@ tuning_patterns = [
     path("advice/", forecasts.advice_record, name="advice_record"),
     path(
         "schedules/<int:pk>/forecasts/", forecasts.schedule_forecasts, name="schedule_forecasts"
+    ),
+    path(
+        "schedules/<int:pk>/revisions/<int:number>/other-kiln/",
+        to_kiln.revision_to_kiln,
+        name="revision_to_kiln",
     ),
     path("kilns/<int:pk>/history/", kiln_history.kiln_history, name="kiln_history"),
     path("kilns/<int:pk>/learn/", kiln_history.kiln_learn, name="kiln_learn"),

@@ -86,6 +86,11 @@ class HeatWorks:
     def ratio(self) -> float:
         return self.translated / self.wanted
 
+    @property
+    def ratio_off(self) -> float:
+        """How far the ratio lies from 1, without its sign."""
+        return abs(self.ratio - 1)
+
 
 @dataclass(frozen=True)
 class Translation:
