@@ -87,7 +87,6 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:side_by_side_csv": (ALL, None),
     "firings:schedule_forecasts": (ALL, None),
     "firings:revision_to_kiln": (OWN, OWN),
-    "firings:revision_to_kiln": (OWN, OWN),
     "firings:spot_reading_add": (OWN, OWN),
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),
@@ -250,7 +249,6 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     uid = urlsafe_base64_encode(force_bytes(owner.pk))
     others: dict[str, dict[str, Any]] = {
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
-        "firings:revision_to_kiln": numbered,
         "firings:revision_to_kiln": numbered,
         "schedules:remark_hear": {"pk": silenced.pk},
         "schedules:remark_silence": numbered | {"key": "heating_fast-1"},

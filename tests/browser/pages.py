@@ -193,7 +193,6 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:recording_import": {"pk": recording.pk},
         "firings:schedule_forecasts": {"pk": schedule.pk},
         "firings:revision_to_kiln": {"pk": schedule.pk, "number": 2},
-        "firings:revision_to_kiln": {"pk": schedule.pk, "number": 2},
         "firings:spot_reading_add": {"pk": opened.pk},
         "schedules:remark_silence": {"pk": hasty.pk, "number": 1, "key": "heating_fast-1"},
         "schedules:revision_carry": {"pk": schedule.pk, "number": 2},
