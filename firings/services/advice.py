@@ -25,6 +25,9 @@ __all__ = ["Advice", "Partner", "PastFiring", "RestsOn", "Situation", "StepLimit
 EXCHANGE_SPAN = 60.0
 """s: the exchange is told for a minute."""
 
+ALIKE = 1e-3
+"""Of ln(heat work), 0.03 °C: two that differ by less, as tables do, are the same."""
+
 
 @dataclass(frozen=True)
 class Partner:
@@ -111,8 +114,11 @@ def advise(past: Sequence[PastFiring], situation: Situation, limits: StepLimits)
 def advice_from(history: History, limits: StepLimits) -> Advice:
     """The same from a history that is already weighed, for a schedule that heat work speaks of."""
     terms, situation = history.terms, history.terms.situation
-    here, tolerance = history.evidence_here, situation.repeatability * terms.per_degree
-    shut = history_gate(history.firings_here, here, situation.process, tolerance)
+    here = history.evidence_here
+    tolerance = max(situation.repeatability * terms.per_degree, ALIKE)
+    shut = history_gate(
+        history.firings_here, here, situation.process, tolerance, offset=situation.offset
+    )
     if shut is None and not history.evidence:
         shut = Gate("unchanged", (no_evidence(history.ordered),))
     decision = decide(

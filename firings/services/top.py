@@ -7,7 +7,8 @@ the peak that this schedule would have needed for it.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
+from math import ceil, floor
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,8 +24,16 @@ Floats = NDArray[np.float64]
 
 REACH_OF_TABLE = 60.0
 """°C to both sides of the peak over which the heat work is tabulated; beyond, ln W is a line."""
-NODES = 9
-"""Of the table: 15 °C apart a cubic gives ln(heat work) to 1e-4."""
+SPACING = 12.0
+"""°C between nodes: a cubic gives ln(heat work) to 1e-4. They lie at its multiples, so that one
+table serves every peak nearby."""
+FINE_NODES = 601
+"""Of the inverse table."""
+TABLES_KEPT = 256
+UNHELD = 1.0
+"""s of hold in a table: a target that does not move has to be held."""
+DERIVATIVE_STEP = 0.5
+"""°C to both sides."""
 ABOVE_THE_REST = 0.5
 """°C by which the top stays above every other target, so that it remains the top."""
 TURNS = 4
@@ -113,20 +122,18 @@ class TopHeatWork:
         return self.segments
 
     @cached_property
-    def _spline(self) -> CubicSpline:
-        top = self.top
-        start = self.response.ambient
-        low = max(top.peak - REACH_OF_TABLE, min(top.floor, top.peak), start + 2 * REACH)
-        high = min(top.peak + REACH_OF_TABLE, self.response.full_power_limit - 2 * REACH)
-        segments = self.reached
+    def _unheld(self) -> CubicSpline:
+        """ln(heat work) over the peak, with hardly any hold."""
+        top, segments = self.top, self.reached
+        lowest = max(min(top.floor, top.peak), self.response.ambient + 2 * REACH)
+        highest = self.response.full_power_limit - 2 * REACH
+        low = max(lowest, SPACING * floor((top.peak - REACH_OF_TABLE) / SPACING))
+        high = min(highest, SPACING * ceil((top.peak + REACH_OF_TABLE) / SPACING))
         if not self.response.reaches(top.peak) or high - low < 1.0 or len(segments) <= top.index:
             raise ValueError(f"The kiln does not reach the top of this schedule: {top.peak} °C.")
-        peaks = np.linspace(low, high, NODES)
-        values = [
-            planned_curve(with_top(segments, peak, top.hold), self.response).heat_work(self.glass)
-            for peak in peaks.tolist()
-        ]
-        return CubicSpline(peaks, np.log(values))
+        bare = list(segments)
+        bare[top.index] = replace(bare[top.index], target=high, hold=UNHELD)
+        return _unheld_table(tuple(bare), top.index, self.response, self.glass, low, high)
 
     def ln_heat_work(self, peak: ArrayLike, hold: ArrayLike | None = None) -> Floats:
         """ln of the heat work in 1/Pa.
@@ -141,25 +148,25 @@ class TopHeatWork:
         In the shape of both. The kiln waits for its target, so that a longer hold adds exactly its
         seconds over the viscosity at the peak.
         """
-        spline, peaks = self._spline, np.asarray(peak, dtype=np.float64)
-        low, high = float(spline.x[0]), float(spline.x[-1])
+        table, peaks = self._unheld, np.asarray(peak, dtype=np.float64)
+        held = self.top.hold if hold is None else np.asarray(hold, dtype=np.float64)
+        low, high = float(table.x[0]), float(table.x[-1])
         inside = np.clip(peaks, low, high)
-        within = spline(inside)
-        ln_work = within
+        longer = np.maximum(held - UNHELD, -UNHELD)
+        unheld = table(inside)
+        share = longer * fluidity(inside, self.glass) * np.exp(-unheld)
+        ln_work = unheld + np.log1p(np.maximum(share, -MOST_OF_THE_WORK))
         beyond = peaks != inside
         if np.any(beyond):
-            ln_work = np.where(beyond, ln_work + spline(inside, 1) * (peaks - inside), ln_work)
-        if hold is None:
-            return np.asarray(ln_work, dtype=np.float64)
-        longer = np.asarray(hold, dtype=np.float64) - self.top.hold
-        share = longer * fluidity(inside, self.glass) * np.exp(-within)
-        share = np.maximum(share, -MOST_OF_THE_WORK)
-        return np.asarray(ln_work + np.log1p(share), dtype=np.float64)
+            ln_work = np.where(beyond, ln_work + table(inside, 1) * (peaks - inside), ln_work)
+        return np.asarray(ln_work, dtype=np.float64)
 
     def per_degree(self, peak: float) -> float:
-        """d ln W/dT at a peak, 1/°C."""
-        spline = self._spline
-        return float(spline(min(max(peak, spline.x[0]), spline.x[-1]), 1))
+        """d ln W/dT at a peak, 1/°C, with the schedule's own hold."""
+        low, high = float(self._unheld.x[0]), float(self._unheld.x[-1])
+        around = np.clip([peak - DERIVATIVE_STEP, peak + DERIVATIVE_STEP], low, high)
+        below, above = self.ln_heat_work(around)
+        return float((above - below) / (around[1] - around[0]))
 
     def per_second(self, peak: float, hold: float) -> float:
         """d ln W/d(hold) at a peak (°C) and hold (s), 1/s."""
@@ -197,13 +204,36 @@ class TopHeatWork:
         return equal_heat_work_peak(changed, top.index, top.hold, self.response, self.glass)
 
     def _peak_for_own_hold(self, wanted: Floats) -> Floats:
-        spline = self._spline
-        peaks = np.linspace(float(spline.x[0]), float(spline.x[-1]), 481)
-        values = spline(peaks)
+        peaks, values = self._by_peak
         inside = np.clip(wanted, values[0], values[-1])
-        slopes = np.where(wanted < values[0], spline(peaks[0], 1), spline(peaks[-1], 1))
-        result = np.interp(inside, values, peaks) + (wanted - inside) / slopes
+        ends = np.where(wanted < values[0], self._unheld(peaks[0], 1), self._unheld(peaks[-1], 1))
+        result = np.interp(inside, values, peaks) + (wanted - inside) / ends
         return np.asarray(result, dtype=np.float64)
+
+    @cached_property
+    def _by_peak(self) -> tuple[Floats, Floats]:
+        """Peaks, °C, and ln(heat work) with the schedule's own hold, both rising."""
+        peaks = np.linspace(float(self._unheld.x[0]), float(self._unheld.x[-1]), FINE_NODES)
+        return peaks, self.ln_heat_work(peaks)
+
+
+@lru_cache(maxsize=TABLES_KEPT)
+def _unheld_table(
+    segments: tuple[Segment, ...],
+    index: int,
+    response: KilnResponse,
+    glass: Glass,
+    low: float,
+    high: float,
+) -> CubicSpline:
+    """Kept, since one note asks for the tables of another and pages ask again and again."""
+    inner = np.arange(SPACING * ceil((low + 1) / SPACING), high - 1, SPACING)
+    peaks = np.array([low, *inner, high])
+    changed, values = list(segments), []
+    for peak in peaks.tolist():
+        changed[index] = replace(changed[index], target=peak)
+        values.append(planned_curve(changed, response).heat_work(glass))
+    return CubicSpline(peaks, np.log(values))
 
 
 def with_steeper_viscosity(glass: Glass, factor: float, pivot: float) -> Glass:
