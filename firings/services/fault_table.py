@@ -4,7 +4,7 @@ Common practice, no source. The rows are data: what a row names beyond the studi
 what touches rates, the anneal or the shelf, is said in words by a template and left to the person.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 FUSES = ("full_fuse", "contour_fuse", "fire_polish", "cast")
 TACKS = ("tack_fuse",)
@@ -19,7 +19,7 @@ class Try:
 
     `low` and `high` are °C for a temperature or a difference, s for a hold, °C/h for a rate, and a
     bare factor where the act scales something; None where the act has no number. `between` is the
-    range of temperatures in °C in which a rate is meant.
+    range of temperatures of the glass, °C, in which a rate is meant.
 
     Examples
     --------
@@ -31,6 +31,19 @@ class Try:
     low: float | None = None
     high: float | None = None
     between: tuple[float, float] | None = None
+
+    def by_display(self, offset: float) -> "Try":
+        """The same where a display tells the temperature; `offset` is glass minus display, °C.
+
+        Examples
+        --------
+        >>> Try("faster_ramp", between=(700.0, 760.0)).by_display(-7.0).between
+        (707.0, 767.0)
+        """
+        if self.between is None:
+            return self
+        low, high = self.between
+        return replace(self, between=(low - offset, high - offset))
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
 from firings.services.evidence import PastFiring, Placed, Situation, StepLimits
-from firings.services.fault_table import row_for_fault
+from firings.services.fault_table import FaultRow, row_for_fault
 from firings.services.process_rules import (
     ANNEAL_MARGIN,
     NO_VISCOUS_GLASS,
@@ -53,7 +53,12 @@ def structural_gate(situation: Situation, top: Top, limits: StepLimits) -> Gate 
 
 
 def history_gate(
-    here: Sequence[PastFiring], placed: Sequence[Placed], process: str | None, tolerance: float
+    here: Sequence[PastFiring],
+    placed: Sequence[Placed],
+    process: str | None,
+    tolerance: float,
+    *,
+    offset: float = 0.0,
 ) -> Gate | None:
     """The first gate that the firings in this kiln shut, or None.
 
@@ -63,12 +68,13 @@ def history_gate(
     placed : those of them that are evidence, in the same order
     process : see `Situation`
     tolerance : difference in ln(heat work) within which two firings count as the same
+    offset : of this kiln, glass minus display, °C: what is to be tried is told by its display
     """
     if not here:
         return None
     latest = here[-1]
     return (
-        _faults(latest, process_key(process))
+        _faults(latest, process_key(process), offset)
         or _missed_plan(latest)
         or _masses(latest)
         or _also_changed(latest)
@@ -113,7 +119,7 @@ def _barred(placed: Sequence[Placed], own: float, tolerance: float, side: int) -
     return None
 
 
-def _faults(latest: PastFiring, process: str | None) -> Gate | None:
+def _faults(latest: PastFiring, process: str | None, offset: float) -> Gate | None:
     if not latest.faults:
         return None
     reasons = []
@@ -122,22 +128,22 @@ def _faults(latest: PastFiring, process: str | None) -> Gate | None:
         if row is None:
             reasons.append(Reason("unknown_fault", firings=_name(latest), details=(fault,)))
         elif row.needs == 0:
-            reasons.append(_fault_reason("fault_of_another_kind", latest, fault, process))
+            reasons.append(_fault_reason("fault_of_another_kind", latest, fault, row, offset))
         elif (latest.verdict or 0) * row.needs > 0:
-            reasons.append(_fault_reason("fault_against_verdict", latest, fault, process))
+            reasons.append(_fault_reason("fault_against_verdict", latest, fault, row, offset))
     if len(reasons) > 1:
         reasons.append(Reason("several_faults", {"faults": len(reasons)}, _name(latest)))
     return _elsewhere(*reasons) if reasons else None
 
 
-def _fault_reason(code: str, latest: PastFiring, fault: str, process: str | None) -> Reason:
-    row = row_for_fault(fault, process)
-    assert row is not None  # noqa: S101  the caller looked it up
+def _fault_reason(
+    code: str, latest: PastFiring, fault: str, row: FaultRow, offset: float
+) -> Reason:
     return Reason(
         code,
         firings=_name(latest),
         details=(fault, *row.causes),
-        tries=row.tries,
+        tries=tuple(attempt.by_display(offset) for attempt in row.tries),
         leave_alone=row.leave_alone,
     )
 
