@@ -27,13 +27,17 @@ from schedules.services.thinning import thinned
 from studio.formats import DEGREE, MINUS, duration, number
 from studio.services.units import from_celsius, to_celsius
 
+Floats = NDArray[np.float64]
+
 ABOUT_THE_TOP = 60.0
 """°C below the lowest of the tops that are drawn closer: nearly all heat work is done there."""
-MARGIN = 600.0
-"""s to both sides of what is drawn closer."""
+MARGIN = 0.06
+"""Of what is drawn closer, left free at both sides."""
 APART = {"desk": 22.0, "phone": 25.0}
 """Between the middles of two numbers, in the units of a drawing."""
-PLACES_FOR_A_NUMBER = 400
+PLACES_FOR_A_NUMBER = 160
+CROWDED = 4.0
+"""How much more it counts that two numbers touch than that a line runs by itself."""
 STEPS = [60.0 * minutes for minutes in (5, 10, 15, 30, 60, 120, 180, 240, 360, 720, 1440, 2880)]
 
 
@@ -147,16 +151,18 @@ def top_drawings(
     low = float(from_celsius(floor_c, unit))
     highest = max(float(np.nanmax(course.line.temperatures)) for course in courses)
     high = float(from_celsius(highest, unit))
+    since = min(float(times[0]) for times in hot)
+    until = max(float(times[-1]) for times in hot)
     window = _Window(
-        since=min(float(times[0]) for times in hot) - MARGIN,
-        until=max(float(times[-1]) for times in hot) + MARGIN,
+        since=since - MARGIN * (until - since),
+        until=until + MARGIN * (until - since),
         low=low,
         high=high + 0.08 * (high - low),
     )
     return tuple(_draw(paper, courses, unit, window, ()) for paper in (DESK, PHONE))
 
 
-def _times_above(line: Line, celsius: float) -> NDArray[np.float64]:
+def _times_above(line: Line, celsius: float) -> Floats:
     """s at which a line lies above a temperature, at its own points and where it crosses it."""
     known = np.isfinite(line.temperatures)
     times, shown = line.times[known], line.temperatures[known]
@@ -183,10 +189,10 @@ def _draw(
     right, bottom = paper.width - paper.margins[2], paper.height - paper.margins[3]
     span, reach = (window.until - window.since) or HOUR, window.high - window.low
 
-    def x_of(seconds: NDArray[np.float64] | float) -> NDArray[np.float64]:
+    def x_of(seconds: Floats | float) -> Floats:
         return left + (right - left) * (np.asarray(seconds) - window.since) / span
 
-    def y_of(celsius: NDArray[np.float64] | float) -> NDArray[np.float64]:
+    def y_of(celsius: Floats | float) -> Floats:
         shown = np.asarray(from_celsius(np.asarray(celsius, dtype=np.float64), unit))
         return bottom - (bottom - top) * (shown - window.low) / reach
 
@@ -196,20 +202,22 @@ def _draw(
         pairs = zip(x_of(line.times), y_of(line.temperatures), strict=True)
         return tuple(DrawnPoint(round(float(x), 1), round(float(y), 1)) for x, y in pairs)
 
-    room = _Room(left, right, top, bottom, APART[paper.name])
-    drawn = []
-    for course in courses:
-        line = _within(course.line, window.since, window.until)
-        times, temperatures = thinned(line.times, line.temperatures, MOST_POINTS)
-        drawn.append(
-            DrawnCourse(
-                number=course.number,
-                path=path_data(x_of(times), y_of(temperatures)),
-                is_recorded=course.is_recorded,
-                readings=points_of(course.readings),
-                tag=room.place(x_of(line.times), y_of(line.temperatures)),
-            )
+    shown = [_within(course.line, window.since, window.until) for course in courses]
+    few = [Line(*thinned(line.times, line.temperatures, MOST_POINTS)) for line in shown]
+    paths = [np.column_stack([x_of(line.times), y_of(line.temperatures)]) for line in few]
+    apart = APART[paper.name]
+    inside = (left + apart / 2, right, top + apart / 2, bottom - apart / 2)
+    places = _Places(paths, inside, apart)
+    drawn = tuple(
+        DrawnCourse(
+            number=course.number,
+            path=path_data(*path.T),
+            is_recorded=course.is_recorded,
+            readings=points_of(course.readings),
+            tag=places.place(index),
         )
+        for index, (course, path) in enumerate(zip(courses, paths, strict=True))
+    )
     low_c = float(to_celsius(window.low, unit))
     high_c = float(to_celsius(window.high, unit))
     return AlignedDrawing(
@@ -220,7 +228,7 @@ def _draw(
         right=right,
         top=top,
         bottom=bottom,
-        courses=tuple(drawn),
+        courses=drawn,
         time_ticks=tuple(
             Tick(round(float(x_of(seconds)), 1), label)
             for seconds, label in _time_ticks(window.since, window.until, paper.most_time_ticks)
@@ -243,42 +251,53 @@ def _draw(
     )
 
 
-class _Room:
-    """Where numbers stand in a drawing: each on its own line, apart from all others."""
+class _Places:
+    """Where the numbers stand in a drawing: each on its own line, apart from all others.
 
-    def __init__(self, left: float, right: float, top: float, bottom: float, apart: float) -> None:
-        half = apart / 2
-        self.edges = (left + half, right, top + half, bottom - half)
+    Where a line runs by itself its number stands there; where lines run together, near its end.
+    """
+
+    def __init__(
+        self, paths: Sequence[Floats], inside: tuple[float, float, float, float], apart: float
+    ) -> None:
+        left, right, top, bottom = inside
         self.apart = apart
-        self.taken: list[tuple[float, float]] = []
+        self.lines = [
+            line[(line[:, 0] >= left) & (line[:, 0] <= right) & (line[:, 1] >= top)
+                 & (line[:, 1] <= bottom)]
+            for line in map(_evenly, paths)
+        ]  # fmt: skip
+        self.taken: list[Floats] = []
 
-    def place(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> DrawnPoint | None:
-        """The last free place on a line; its last place at all where none is free."""
-        inside = list(self._inside(x, y))
-        if not inside:
+    def place(self, index: int) -> DrawnPoint | None:
+        own = self.lines[index]
+        if not len(own):
             return None
-        free = (spot for spot in inside if self._is_free(*spot))
-        spot = next(free, inside[0])
+        others = [line for at, line in enumerate(self.lines) if at != index and len(line)]
+        alone = np.minimum(_distance(own, np.concatenate(others)), self.apart) if others else 0.0
+        crowded = np.zeros(len(own))
+        if self.taken:
+            crowded = np.minimum(_distance(own, np.array(self.taken)) - self.apart, 0.0)
+        # The first of the best: places begin at the line's end.
+        spot = own[int(np.argmax(np.round(alone + CROWDED * crowded)))]
         self.taken.append(spot)
-        return DrawnPoint(round(spot[0], 1), round(spot[1], 1))
+        return DrawnPoint(round(float(spot[0]), 1), round(float(spot[1]), 1))
 
-    def _inside(
-        self, x: NDArray[np.float64], y: NDArray[np.float64]
-    ) -> Iterator[tuple[float, float]]:
-        """Places along a line from its end on, evenly far from each other."""
-        known = np.isfinite(y)
-        xs, ys = x[known], y[known]
-        if not xs.size:
-            return
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(xs), np.diff(ys)))])
-        places = np.linspace(along[-1], 0.0, PLACES_FOR_A_NUMBER)
-        left, right, top, bottom = self.edges
-        for px, py in zip(np.interp(places, along, xs), np.interp(places, along, ys), strict=True):
-            if left <= px <= right and top <= py <= bottom:
-                yield float(px), float(py)
 
-    def _is_free(self, x: float, y: float) -> bool:
-        return all(np.hypot(x - px, y - py) >= self.apart for px, py in self.taken)
+def _evenly(path: Floats) -> Floats:
+    """Points along a path from its end on, evenly far from each other, shape (n, 2)."""
+    known = path[np.isfinite(path[:, 1])]
+    if len(known) < 2:
+        return known
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(known, axis=0).T))])
+    places = np.linspace(along[-1], 0.0, PLACES_FOR_A_NUMBER)
+    return np.column_stack([np.interp(places, along, part) for part in known.T])
+
+
+def _distance(points: Floats, others: Floats) -> Floats:
+    """From each point to the nearest of others."""
+    apart = points[:, None, :] - others[None, :, :]
+    return np.asarray(np.hypot(apart[..., 0], apart[..., 1]).min(axis=1))
 
 
 def _within(line: Line, since: float, until: float) -> Line:
@@ -307,7 +326,5 @@ def _time_ticks(since: float, until: float, most: int) -> Iterator[tuple[float, 
 
 def _temperature_ticks(window: _Window, count: int, unit: str) -> Iterator[tuple[float, str]]:
     step = round_step((window.high - window.low) / count)
-    values = np.arange(ceil(window.low / step) * step, window.high, step).tolist()
-    for index, value in enumerate(values):
-        sign = f" {DEGREE[unit]}" if index == 0 else ""
-        yield value, f"{number(value)}{sign}"
+    for value in np.arange(ceil(window.low / step) * step, window.high, step).tolist():
+        yield value, number(value) if value else f"0 {DEGREE[unit]}"

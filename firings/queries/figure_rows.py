@@ -117,13 +117,16 @@ def _verdict(side: Side) -> str | None:
 
 
 def _other_verdicts(side: Side) -> str | None:
-    """Of the pieces beside the one shown, those that were judged."""
+    """Of the pieces beside the one shown."""
+    if not side.pieces:
+        return None
+    others = side.pieces[1:]
     told = [
         f"{loaded.piece.title}: {loaded.get_verdict_display()}"
-        for loaded in side.pieces[1:]
+        for loaded in others
         if loaded.verdict is not None
     ]
-    return "; ".join(told) or None
+    return "; ".join(told) or ("not judged yet" if others else "none")
 
 
 def _faults(side: Side) -> str | None:

@@ -17,7 +17,7 @@ from studio import formats
 from studio.models import Kiln
 
 FEWEST, MOST = 2, 6
-OTHERS = 12
+OTHERS = 8
 """Firings that are offered beside those chosen."""
 
 
@@ -115,7 +115,7 @@ def tops_say(sides: Sequence[Side], unit: str) -> str:
 def firings_to_choose(chosen: Sequence[int]) -> tuple[list[LogbookRow], list[LogbookRow]]:
     """Those chosen, and the latest others of their schedules, or of all where none is chosen."""
     listed = firings_for_logbook()
-    rows = logbook_rows(listed.filter(pk__in=chosen)) if chosen else []
+    rows = logbook_rows(sorted(listed.filter(pk__in=chosen), key=_moment)) if chosen else []
     same = Q(revision__schedule__in={row.firing.revision.schedule_id for row in rows})
     others = listed.exclude(pk__in=chosen).exclude(state=FiringState.CALLED_OFF)
     return rows, logbook_rows((others.filter(same) if rows else others)[:OTHERS])
