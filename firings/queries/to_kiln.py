@@ -175,14 +175,6 @@ class ToKiln:
         return max(self.translation.core, key=lambda one: (one.target, one.hold)).hold
 
     @property
-    def left_out(self) -> list[int]:
-        """Positions, from 1, of segments that are left to the kiln."""
-        used = {index for each in self.translation.segments for index in each.made_of}
-        return [
-            index + 1 for index in range(len(self.translation.before.segments)) if index not in used
-        ]
-
-    @property
     def too_slow(self) -> list[Ramp]:
         """Ramps that go otherwise in the other kiln."""
         return [ramp for ramp in self.translation.ramps if ramp.is_told]

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
+from schedules.services.case import COOLED
 from schedules.services.curve import Curve, Segment
 from schedules.services.merging import Merging
 from schedules.services.writing import Rounding, WrittenSegment, to_core
@@ -135,8 +136,7 @@ class Translation:
         return to_core(self.written, self.unit)
 
     @property
-    def longer(self) -> float | None:
-        """s by which the firing takes longer; None where a kiln does not reach its targets."""
-        if self.before.duration is None or self.after.duration is None:
-            return None
-        return self.after.duration - self.before.duration
+    def later(self) -> float | None:
+        """s by which it is cool enough to open later; None where a kiln does not get so far."""
+        before, after = self.before.cool_to(COOLED), self.after.cool_to(COOLED)
+        return None if before is None or after is None else after - before

@@ -147,6 +147,7 @@ def test_other_controller_gets_its_own_unit(
     made = first.schedule.revisions.latest()
     # 804 °C is 1479.2 °F; 330 °C/h is 594 °F/h.
     assert (made.unit, targets(made)[2], made.segments.all()[2].rate) == ("F", 1479, 594)
+    assert "top 804 °C → 1479 °F" in made.reason
 
 
 def test_fahrenheit_schedule_is_moved_by_differences(
@@ -267,6 +268,7 @@ def test_too_many_segments_are_offered_joined_and_one_can_choose(
     assert len(offered) == 2
     assert all(Decimal(482) in [Decimal(s.target) for s in way.segments] for way in offered)
     assert "Take this instead" in text_of(response)
+    assert "0 min longer" not in text_of(response)
     other = browser.get(url(revision), to(few, heron, way="1")).context["moved"]
     assert other.translation.merging == offered[1]
     assert len(other.translation.written) == 6

@@ -74,8 +74,8 @@ def test_slower_approach_is_told_and_paid_back_in_the_hold() -> None:
     assert 2 in [ramp.segment for ramp in slow]
     assert all(ramp.took is not None and ramp.takes > ramp.took for ramp in slow)
     assert there.hold_change < 0
-    assert there.longer is not None
-    assert there.longer > 0
+    assert there.later is not None
+    assert there.later > 0
     works = there.heat_works
     assert works is not None
     assert works.hold_as_written / works.wanted > works.ratio
@@ -115,7 +115,7 @@ def test_a_top_beyond_the_kilns_reach_has_no_heat_work() -> None:
     there = translate(FUSE, "C", "full_fuse", GLASS, KILN, small)
     assert there.heat_works is None
     assert there.after.unreached == 2
-    assert there.longer is None
+    assert there.later is None
 
 
 def test_a_kiln_without_response_is_refused() -> None:
