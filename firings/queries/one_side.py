@@ -124,10 +124,9 @@ class Side:
     @property
     def highest(self) -> float:
         """°C of the line that is drawn of it."""
-        line = self._line
-        return float(np.nanmax(line.temperatures))
+        return float(np.nanmax(self._line.temperatures))
 
-    @property
+    @cached_property
     def _line(self) -> Line:
         if self.is_recorded:
             return Line(*self.recording.broken_at_gaps())
