@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from firings.models import Firing
 from firings.recording_inputs import has_series, spot_recording
-from firings.services.comparison import PEAK_TOLERANCE, Comparison
+from firings.services.comparison import Comparison
+from firings.services.noted_top import PEAK_TOLERANCE
 from firings.services.recording import Recording
 from firings.services.top import find_top
 from schedules.charts import (

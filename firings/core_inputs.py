@@ -39,6 +39,7 @@ from firings.services.evidence import (
     beside_the_plan,
     heat_work_uncertainty,
 )
+from firings.services.noted_top import NotedTop, kept_curve, kept_heat_work
 from firings.services.pieces import JudgedPiece, combine_faults, combine_pieces
 from firings.services.recording import Recording
 from firings.services.top import find_top
@@ -178,7 +179,8 @@ def past_firing(firing: Firing, glass: Glass) -> PastFiring | None:
     events = {event.kind for event in firing.events.all()}
     if firing.state != FiringState.OPENED or events.intersection(SPOILS_EVIDENCE):
         return None
-    curve = keyed_curve(firing)
+    response = response_of(firing.kiln, firing.room_temperature_c)
+    curve = kept_curve(tuple(keyed_segments(firing)), response)
     if curve.unreached is not None:
         return None
     pieces = [judged_piece(loaded) for loaded in firing.load.all()]
@@ -219,38 +221,42 @@ def _known_heat_work(
     firing: Firing, curve: Curve, glass: Glass, events: set[str]
 ) -> _KnownHeatWork:
     """By the readings where they resolve the top, or else by what was noted of it."""
-    series = series_of(firing)
+    series, read = series_of(firing), None
+    compared: Comparison | NotedTop
     if series is not None:
         recording = summary_of(firing)
-        comparison = compare(curve, recording, glass)
         read = series.heat_work if series.glass == glass_fingerprint(glass) else None
     else:
         recording = comparable(firing, curve, recording_of(firing))
-        comparison = compare(curve, recording, glass)
-        read = read_heat_work(curve, recording, comparison, glass)
-    hold, missed = _known_hold(recording, curve, comparison), comparison.missed_plan
+    if recording.is_series:
+        compared = compare(curve, recording, glass)
+        read = read_heat_work(curve, recording, compared, glass)
+    else:
+        compared = NotedTop(curve, recording.highest, recording.hold, glass)
+    hold, missed = _known_hold(recording, curve, compared), compared.missed_plan
     if read is not None:
         return _KnownHeatWork(read, heat_work_uncertainty("full_recording"), missed, hold)
-    planned = curve.heat_work(glass)
-    noted, kind = (
-        _noted_heat_work(recording, planned, comparison),
-        _recorded_kind(recording, events),
-    )
+    planned = kept_heat_work(curve.segments, curve.response, curve.start, glass)
+    noted = _noted_heat_work(recording, planned, compared)
+    kind = _recorded_kind(recording, events)
     uncertainty = heat_work_uncertainty(kind)
     if kind == "peak_and_duration" and not missed and noted > 0:
         noted, uncertainty = beside_the_plan(noted, planned)
     return _KnownHeatWork(noted, uncertainty, missed, None if kind == "plan_only" else hold)
 
 
-def _known_hold(recording: Recording, curve: Curve, comparison: Comparison) -> float | None:
+def _known_hold(
+    recording: Recording, curve: Curve, compared: Comparison | NotedTop
+) -> float | None:
     """At the top, s: as read or noted, or else as keyed where the plan was not missed."""
     if recording.hold is not None:
         return recording.hold
     top = find_top(curve.segments)
-    held = [one.hold_achieved for one in comparison.segments if one.index == top.index]
+    found = compared.segments if isinstance(compared, Comparison) else ()
+    held = [one.hold_achieved for one in found if one.index == top.index]
     if held and held[0] is not None:
         return held[0]
-    return None if comparison.missed_plan else top.hold
+    return None if compared.missed_plan else top.hold
 
 
 def read_heat_work(
@@ -263,10 +269,13 @@ def read_heat_work(
     return curve.heat_work(glass) * comparison.heat_work_ratio
 
 
-def _noted_heat_work(recording: Recording, planned: float, comparison: Comparison) -> float:
+def _noted_heat_work(
+    recording: Recording, planned: float, compared: Comparison | NotedTop
+) -> float:
     """As planned where no peak is known; NaN where the known one can’t be of this plan."""
-    if comparison.heat_work_ratio is not None:
-        return planned * comparison.heat_work_ratio
+    ratio = compared.heat_work_ratio
+    if ratio is not None:
+        return planned * ratio
     return planned if recording.highest is None else nan
 
 

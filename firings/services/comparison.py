@@ -8,20 +8,17 @@ import numpy as np
 from firings.services.bands import NO_COOLING, Band, FastestCooling, bands, fastest_cooling
 from firings.services.holding import QUIET, Holding, highest_without_noise
 from firings.services.interruptions import Interruption
+from firings.services.noted_top import misses_plan, ratio_by_the_top
 from firings.services.readings import Readings
 from firings.services.recording import Recording
 from firings.services.segment_comparison import SegmentComparison, compare_segments
 from firings.services.segment_finding import Finding, find_segments
 from firings.services.stopping import Stop, find_stop, without_what_follows
 from firings.services.tips import tip_without_noise
-from firings.services.top import find_top, with_top
-from schedules.services.curve import Curve, planned_curve
+from firings.services.top import find_top
+from schedules.services.curve import Curve
 from studio.services.glass import Glass, heat_work, log10_viscosity
 
-PEAK_TOLERANCE = 5.0
-"""°C at the top beyond which the kiln missed the plan (common practice, no source)."""
-HOLD_TOLERANCE = 300.0
-"""s of hold beyond which it did (common practice, no source)."""
 HEAT_WORK_DEPTH = 60.0
 """°C below the top within which nearly all heat work is done: at 804 °C nine tenths of it."""
 REPEATABILITY = 1.5
@@ -77,10 +74,7 @@ class Comparison:
     @property
     def missed_plan(self) -> bool:
         """Whether the kiln did something else than was planned, at the top."""
-        return (
-            abs(self.peak_difference or 0.0) > PEAK_TOLERANCE
-            or abs(self.hold_difference or 0.0) > HOLD_TOLERANCE
-        )
+        return misses_plan(self.peak_difference, self.hold_difference)
 
 
 def compare(
@@ -112,7 +106,7 @@ def compare(
 
     Examples
     --------
-    >>> from schedules.services.curve import Segment
+    >>> from schedules.services.curve import Segment, planned_curve
     >>> from studio.services.kiln_response import KilnResponse
     >>> kiln = KilnResponse(1100.0, 7200.0, 10800.0)
     >>> plan = planned_curve([Segment(200.0, 804.0, 600.0)], kiln)
@@ -333,18 +327,10 @@ def _ratio_by_the_top(
     """The plan's heat work with the recorded peak and hold, over the plan's."""
     if recording.hold is None:
         remarks.append(ComparisonRemark("hold_taken_as_planned"))
-    top = find_top(plan.segments)
-    target = top.peak + peak - plan.peak
-    hold = top.hold if recording.hold is None else recording.hold
-    others = [s.target for i, s in enumerate(plan.segments) if i != top.index]
-    if target <= max(others, default=-np.inf) or not plan.response.reaches(target):
+    ratio = ratio_by_the_top(plan, peak, recording.hold, glass)
+    if ratio is None:
         remarks.append(ComparisonRemark("peak_beyond_the_plan", {"peak": peak}))
-        return None
-    works = [
-        planned_curve(segments, plan.response, plan.start).heat_work(glass)
-        for segments in (with_top(plan.segments, target, hold), plan.segments)
-    ]
-    return works[0] / works[1]
+    return ratio
 
 
 def _resolves_the_top(recording: Recording, peak: float, remarks: list[ComparisonRemark]) -> bool:
