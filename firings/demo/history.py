@@ -15,6 +15,7 @@ from decimal import Decimal
 from firings.actions.forecasting import forecast_give
 from firings.actions.photographs import photographs_add
 from firings.actions.tuning import note_take
+from firings.demo.moving import move_newest
 from firings.demo.recorded import record
 from firings.demo.rendering import Look, render
 from firings.demo.written import SCHEDULES, DemoSchedule
@@ -101,8 +102,16 @@ class Year:
             self._load(day, firing, judged=not not_judged_yet)
             if not not_judged_yet:
                 forecast = self._forecast(day, firing)
-                if day.turn < day.demo.firings - 1 and forecast.is_change:
-                    self._tune(day, firing)
+                if day.turn < day.demo.firings - 1:
+                    self._tune(day, firing, forecast)
+        move_newest(
+            schedule=self.schedules["Slump, shallow bowl"],
+            from_kiln=self.kilns["Heron"],
+            to=self.kilns["Wren"],
+            by=self.people["ravi"],
+            studio=self.studio,
+            at=self.now,
+        )
         self._this_week()
 
     def _write(self, day: Day) -> None:
@@ -338,12 +347,14 @@ class Year:
         assert forecast is not None  # noqa: S101 — it was judged just before
         return forecast
 
-    def _tune(self, day: Day, firing: Firing) -> None:
-        """Take the site's note, which asks for a change; people do so most of the time.
+    def _tune(self, day: Day, firing: Firing, forecast: Forecast) -> None:
+        """Take the site's note where it asks for a change; people do so most of the time.
 
         A schedule is tuned in the kiln that it was written for; elsewhere it is only used.
         """
         if day.kiln != day.demo.kilns[0] or self.chance.random() < 0.15:
+            return
+        if not forecast.is_change:
             return
         assert firing.opened_at is not None  # noqa: S101 — all of the year's are opened
         moment = firing.opened_at + timedelta(hours=2)
