@@ -45,6 +45,12 @@ def test_the_demo_is_made_once_and_shows_every_page_something(said: str) -> None
     again = LoadedPiece.objects.values("piece").annotate(firings=Count("pk")).filter(firings__gt=1)
     assert again.exists()
 
+    # The slump was moved to the kiln in which the next bowl is planned, in its controller's unit.
+    moved = Schedule.objects.get(name="Slump, shallow bowl").revisions.latest()
+    assert (str(moved.written_for), moved.unit) == ("Wren", "F")
+    assert moved.reason.startswith("Moved from Heron")
+    assert moved.firings.filter(state="planned", kiln=moved.written_for).exists()
+
     # No kiln is asked to do two things at once.
     for kiln in Kiln.objects.all():
         spans = kiln.firings.filter(state="opened").order_by("started_at")
