@@ -16,7 +16,6 @@ from firings.actions.forecasting import forecast_give
 from firings.actions.photographs import photographs_add
 from firings.actions.tuning import note_take
 from firings.demo.moving import move_newest
-from firings.demo.moving import move_newest
 from firings.demo.recorded import record
 from firings.demo.rendering import Look, render
 from firings.demo.written import SCHEDULES, DemoSchedule
@@ -105,14 +104,6 @@ class Year:
                 forecast = self._forecast(day, firing)
                 if day.turn < day.demo.firings - 1:
                     self._tune(day, firing, forecast)
-        move_newest(
-            schedule=self.schedules["Slump, shallow bowl"],
-            from_kiln=self.kilns["Heron"],
-            to=self.kilns["Wren"],
-            by=self.people["ravi"],
-            studio=self.studio,
-            at=self.now,
-        )
         move_newest(
             schedule=self.schedules["Slump, shallow bowl"],
             from_kiln=self.kilns["Heron"],
