@@ -19,6 +19,7 @@ from firings.views import (
     to_kiln,
     today,
     tuning,
+    tuning_page,
 )
 
 app_name = "firings"
@@ -91,14 +92,13 @@ tuning_patterns = [
     path("firings/<int:pk>/curve.json", firing_page.firing_chart_data, name="firing_chart_data"),
     path("firings/<int:pk>/note/take/", tuning.note_take, name="note_take"),
     path("advice/", forecasts.advice_record, name="advice_record"),
-    path(
-        "schedules/<int:pk>/forecasts/", forecasts.schedule_forecasts, name="schedule_forecasts"
-    ),
+    path("schedules/<int:pk>/forecasts/", forecasts.schedule_forecasts, name="schedule_forecasts"),
     path(
         "schedules/<int:pk>/revisions/<int:number>/other-kiln/",
         to_kiln.revision_to_kiln,
         name="revision_to_kiln",
     ),
+    path("schedules/<int:pk>/tuning/", tuning_page.schedule_tuning, name="schedule_tuning"),
     path("kilns/<int:pk>/history/", kiln_history.kiln_history, name="kiln_history"),
     path("kilns/<int:pk>/learn/", kiln_history.kiln_learn, name="kiln_learn"),
 ]

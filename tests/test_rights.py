@@ -87,6 +87,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:side_by_side_csv": (ALL, None),
     "firings:schedule_forecasts": (ALL, None),
     "firings:revision_to_kiln": (OWN, OWN),
+    "firings:schedule_tuning": (ALL, None),
     "firings:spot_reading_add": (OWN, OWN),
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),

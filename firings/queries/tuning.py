@@ -72,10 +72,13 @@ def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
     load = LoadedPiece.objects.select_related("piece", "place", "judged_by").prefetch_related(
         "faults"
     )
+    # Kilns and revisions are few where firings are many: fetched apart, each is one object.
     return (
         Firing.objects.filter(revision__schedule=schedule, state=FiringState.OPENED)
-        .select_related("kiln__learnt_response", "fired_by", "revision__schedule__family")
+        .select_related("fired_by")
         .prefetch_related(
+            Prefetch("kiln", Kiln.objects.select_related("learnt_response")),
+            Prefetch("revision", Revision.objects.select_related("schedule__family")),
             "revision__segments",
             "keyed_differences",
             "events",

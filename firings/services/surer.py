@@ -12,7 +12,7 @@ from firings.services.evidence import UNCERTAINTIES
 from firings.services.verdict_model import Beliefs, log_chances
 from firings.services.weighing import History
 
-LEAST_NARROWER = 0.1
+LEAST_NARROWER = 0.2
 """°C: a doubt that shrinks by less is told as staying."""
 
 

@@ -1,5 +1,6 @@
 """The map of a kiln's shelf: seen from above, the front at the bottom."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from studio.models import ChamberShape, Kiln, ShelfPlace
@@ -9,12 +10,27 @@ LONGEST_LABEL = 14
 
 
 @dataclass(frozen=True)
+class SpotMark:
+    """What a page shows at a place: a sign to be read, and a tone that says the same in colour:
+    "short", "wanted" or "far".
+    """
+
+    sign: str
+    tone: str
+
+
+@dataclass(frozen=True)
 class Spot:
     x: float
     y: float
     label_y: float
     label: str
     is_reference: bool
+    mark: SpotMark | None = None
+
+    @property
+    def sign_y(self) -> float:
+        return self.y + 4
 
 
 @dataclass(frozen=True)
@@ -50,7 +66,17 @@ class ShelfDrawing:
         return " ".join(f"{x * self.width:.0f},{y * self.height:.0f}" for x, y in parts)
 
 
-def shelf_drawing(kiln: Kiln, places: list[ShelfPlace]) -> ShelfDrawing:
+def shelf_drawing(
+    kiln: Kiln,
+    places: list[ShelfPlace],
+    *,
+    marks: Mapping[int, SpotMark] | None = None,
+    says: str = "",
+) -> ShelfDrawing:
+    """The places of a shelf, each with its mark, by its key, where there is one.
+
+    `says` is the sentence that says the same; without one the places are named.
+    """
     scale = LONG_SIDE / max(kiln.chamber_width_mm, kiln.chamber_depth_mm)
     width, height = kiln.chamber_width_mm * scale, kiln.chamber_depth_mm * scale
     spots = []
@@ -58,8 +84,9 @@ def shelf_drawing(kiln: Kiln, places: list[ShelfPlace]) -> ShelfDrawing:
         # Kept off the edge, so that neither the spot nor its name is cut.
         x = 12 + place.x_percent / 100 * (width - 24)
         y = 12 + place.y_percent / 100 * (height - 38)
-        spots.append(Spot(x, y, y + 23, _label(place.name), place.is_reference))
-    return ShelfDrawing(width, height, _outline(kiln), spots, _says(places))
+        mark = (marks or {}).get(place.pk)
+        spots.append(Spot(x, y, y + 23, _label(place.name), place.is_reference, mark))
+    return ShelfDrawing(width, height, _outline(kiln), spots, says or _says(places))
 
 
 def used_places(kiln: Kiln) -> set[int]:

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET
 from studio.actions.kilns import first_places
 from studio.forms.style import ExampleForm, ExampleSizeForm
 from studio.models import Kiln
-from studio.queries.places import shelf_drawing
+from studio.queries.places import SpotMark, shelf_drawing
 from studio.requests import StudioRequest
 
 
@@ -40,6 +40,12 @@ VERDICTS = [
     (1, "a touch far"),
     (2, "well past"),
 ]
+JUDGED = {
+    0: SpotMark("−−", "short"),
+    3: SpotMark("−", "short"),
+    4: SpotMark("=", "wanted"),
+    5: SpotMark("+", "far"),
+}
 SEGMENTS = [("150", "540", "0"), ("300", "804", "10"), ("", "482", "1:00")]
 
 
@@ -47,11 +53,15 @@ SEGMENTS = [("150", "540", "0"), ("300", "804", "10"), ("", "482", "1:00")]
 def style(request: StudioRequest) -> HttpResponse:
     """The living style page: every token and component, drawn by the style sheet itself."""
     kiln = Kiln(chamber_width_mm=500, chamber_depth_mm=420)
+    places = first_places(kiln)
+    for number, place in enumerate(places):
+        place.pk = number
     context = {
         "tokens": TOKENS,
         "verdicts": VERDICTS,
         "segments": SEGMENTS,
-        "shelf": shelf_drawing(kiln, first_places(kiln)),
+        "shelf": shelf_drawing(kiln, places),
+        "judged_shelf": shelf_drawing(kiln, places, marks=JUDGED, says="A cold side."),
         "form": ExampleForm({"title": "Tide blank", "peak_c": "hot", "process": "tack"}),
         "short": ExampleSizeForm(),
     }

@@ -194,6 +194,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:schedule_forecasts": {"pk": schedule.pk},
         "firings:revision_to_kiln": {"pk": schedule.pk, "number": 2},
         "firings:spot_reading_add": {"pk": opened.pk},
+        "firings:schedule_tuning": {"pk": schedule.pk},
         "schedules:remark_silence": {"pk": hasty.pk, "number": 1, "key": "heating_fast-1"},
         "schedules:revision_carry": {"pk": schedule.pk, "number": 2},
         "schedules:revision_copy": {"pk": schedule.pk, "number": 2},
@@ -247,6 +248,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         (
             "schedules:schedule_draft",
             f"{reverse('schedules:schedule_draft')}?process=cast&layers=1&width_mm=3000",
+        ),
+        (
+            "firings:schedule_tuning",
+            f"{reverse('firings:schedule_tuning', args=[schedule.pk])}?peak=9&hold=0",
         ),
         ("missing", "/no-such-page/"),
     ]
