@@ -29,6 +29,11 @@ from studio.services.units import rate_from_celsius
 NEAR_THE_TOP = 25.0
 """°C below the peak down to which a target moves with it: what was found at the one still holds at
 the other (common practice, no source)."""
+SHORTEST_HOLD = 0.25
+"""Of the hold at the top as it is written: where less would do, the top is keyed lower instead (our
+own estimate; a hold that short can't be stopped in time)."""
+MOST_LOWER = 40.0
+"""°C by which it is at the most."""
 _NOISE = 6
 """Decimals of a step or a shift that are more than binary noise."""
 
@@ -51,7 +56,7 @@ def translate(
     where the top is the anneal, the top too. Numbers are rounded to the other controller's steps, a
     hold that it can't take is written in parts, and segments are merged where it takes fewer. Then
     the hold at the top is made longer or shorter by the heat work that a slower or faster approach
-    takes from it or adds.
+    takes from it or adds; where so little of it would be left, the top is keyed lower first.
 
     Parameters
     ----------
@@ -91,7 +96,7 @@ def translate(
         [_shifted(one, shifts[part], unit) for one, part in zip(written, parts, strict=True)],
         unit,
         target.unit,
-        round(float(rate_from_celsius(target.resolution, target.unit)), _NOISE),
+        _step(target),
     )
     plan = [
         TranslatedSegment(one.keyed, (index,), parts[index], one.roundings)
@@ -103,10 +108,13 @@ def translate(
     if merging is not None:
         plan = _merged(plan, merging, target.unit)
     works = None
-    hold_change = 0.0
+    hold_change = peak_fit = 0.0
     if _is_worked(process):
         works = _heat_works(core, plan, load.glass, source, target)
     if works is not None and fit_hold:
+        if _hold_lacks(plan, works, load.glass, target) < (SHORTEST_HOLD - 1) * _held(plan):
+            plan, peak_fit = _with_lower_top(plan, works.wanted, load.glass, target)
+            works = replace(works, translated=_work_of(plan, load.glass, target))
         plan, hold_change = _with_fitted_hold(plan, works, load.glass, target)
         works = replace(works, translated=_work_of(plan, load.glass, target))
     before = planned_curve(core, source.response)
@@ -117,6 +125,7 @@ def translate(
         top_shift=top_shift,
         soak_shift=soak_shift,
         hold_change=hold_change,
+        peak_fit=peak_fit,
         heat_works=works,
         offered=offered,
         merging=merging,
@@ -266,21 +275,65 @@ def _heat_works(
     return HeatWorks(wanted, unshifted, translated, translated)
 
 
+def _step(kiln: KilnLimits) -> float:
+    """The controller's smallest step, in degrees of its own unit."""
+    return round(float(rate_from_celsius(kiln.resolution, kiln.unit)), _NOISE)
+
+
+def _top_of(plan: Sequence[TranslatedSegment]) -> int:
+    """Index of the segment at the highest target; of several, the one that holds longest."""
+    return max(
+        range(len(plan)),
+        key=lambda each: (plan[each].written.target, plan[each].written.hold_minutes),
+    )
+
+
+def _held(plan: Sequence[TranslatedSegment]) -> float:
+    """s at the top."""
+    return float(plan[_top_of(plan)].written.hold_minutes) * SECONDS_PER_MINUTE
+
+
+def _hold_lacks(
+    plan: Sequence[TranslatedSegment], works: HeatWorks, glass: Glass, kiln: KilnLimits
+) -> float:
+    """s of hold at the top that are worth what lacks to the heat work that is wanted."""
+    top = to_core([plan[_top_of(plan)].written], kiln.unit)[0].target + kiln.offset
+    return (works.wanted - works.translated) / fluidity(top, glass)
+
+
 def _with_fitted_hold(
     plan: list[TranslatedSegment], works: HeatWorks, glass: Glass, kiln: KilnLimits
 ) -> tuple[list[TranslatedSegment], float]:
     """With the hold at the top in whole minutes that makes up for the rest of the curve."""
-    core = to_core([each.written for each in plan], kiln.unit)
-    index = max(range(len(core)), key=lambda each: (core[each].target, core[each].hold))
-    held = core[index].hold
-    lacks = (works.wanted - works.translated) / fluidity(core[index].target + kiln.offset, glass)
-    wanted = max(0.0, held + lacks)
+    index, held = _top_of(plan), _held(plan)
+    wanted = max(0.0, held + _hold_lacks(plan, works, glass, kiln))
     if kiln.longest_hold is not None:
         wanted = min(wanted, max(held, kiln.longest_hold))
     change = round((wanted - held) / SECONDS_PER_MINUTE)
     minutes = plan[index].written.hold_minutes + change
     changed = replace(plan[index], written=replace(plan[index].written, hold_minutes=minutes))
     return [*plan[:index], changed, *plan[index + 1 :]], float(change * SECONDS_PER_MINUTE)
+
+
+def _with_lower_top(
+    plan: list[TranslatedSegment], wanted: float, glass: Glass, kiln: KilnLimits
+) -> tuple[list[TranslatedSegment], float]:
+    """With the top lower by the fewest steps that leave no more heat work than is wanted, and by
+    how many °C; as it was where that would no longer be the top."""
+    step = Decimal(str(_step(kiln)))
+    others = max((one.written.target for one in plan if one.part != "top"), default=Decimal(0))
+    for count in range(1, int(MOST_LOWER / kiln.resolution) + 1):
+        lowered = [
+            replace(one, written=replace(one.written, target=one.written.target - count * step))
+            if one.part == "top"
+            else one
+            for one in plan
+        ]
+        if min(one.written.target for one in lowered if one.part == "top") <= others:
+            break
+        if _work_of(lowered, glass, kiln) <= wanted:
+            return lowered, -count * kiln.resolution
+    return plan, 0.0
 
 
 def _ramps(plan: Sequence[TranslatedSegment], before: Curve, after: Curve) -> tuple[Ramp, ...]:

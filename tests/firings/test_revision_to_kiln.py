@@ -239,7 +239,7 @@ def test_kiln_that_never_gets_there_is_told(
 def test_weak_kiln_is_told_with_its_times_and_a_fitted_hold(
     first: Revision, heron: Kiln, artist: Person, signed_in: SignIn
 ) -> None:
-    weak = make_kiln("Finch", full_power_limit_c=900.0, rise_at_700_c_per_h=150.0, **TILES)
+    weak = make_kiln("Finch", full_power_limit_c=1250.0, rise_at_700_c_per_h=280.0, **TILES)
     browser = signed_in(artist)
     response = browser.get(url(first), to(weak, heron))
     text = text_of(response)
@@ -249,6 +249,17 @@ def test_weak_kiln_is_told_with_its_times_and_a_fitted_hold(
     assert "for equal heat work" in moved.reason
     kept = browser.get(url(first), to(weak, heron, keep_hold="on")).context["moved"]
     assert kept.translation.written[2].hold_minutes == 10
+
+
+def test_kiln_that_hardly_gets_there_is_keyed_lower(
+    first: Revision, heron: Kiln, artist: Person, signed_in: SignIn
+) -> None:
+    weak = make_kiln("Finch", full_power_limit_c=860.0, rise_at_700_c_per_h=80.0, **TILES)
+    response = signed_in(artist).get(url(first), to(weak, heron))
+    moved = response.context["moved"]
+    assert moved.translation.peak_fit < 0
+    assert "lower still, as hardly any hold would be left" in text_of(response)
+    assert "less for its slower approach" in moved.reason
 
 
 def test_too_many_segments_are_offered_joined_and_one_can_choose(

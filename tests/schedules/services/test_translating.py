@@ -65,15 +65,15 @@ def test_fahrenheit_is_carried_by_temperatures_and_differences() -> None:
 
 
 def test_slower_approach_is_told_and_paid_back_in_the_hold() -> None:
-    # At 804 °C it rises (900 − 804) / 2 h = 48 °C/h, not 330.
+    # At 804 °C it rises (1250 − 804) / 2 h = 223 °C/h, not 330.
     weak = replace(
-        KILN, response=replace(RESPONSE, full_power_limit=900.0, heating_time_constant=7200.0)
+        KILN, response=replace(RESPONSE, full_power_limit=1250.0, heating_time_constant=7200.0)
     )
     there = translate(FUSE, "C", "full_fuse", GLASS, KILN, weak)
     slow = [ramp for ramp in there.ramps if ramp.is_told and ramp.asked is not None]
     assert 2 in [ramp.segment for ramp in slow]
     assert all(ramp.took is not None and ramp.takes > ramp.took for ramp in slow)
-    assert there.hold_change < 0
+    assert (there.hold_change < 0, there.peak_fit) == (True, 0.0)
     assert there.later is not None
     assert there.later > 0
     works = there.heat_works
@@ -82,6 +82,29 @@ def test_slower_approach_is_told_and_paid_back_in_the_hold() -> None:
     kept = translate(FUSE, "C", "full_fuse", GLASS, KILN, weak, fit_hold=False)
     assert kept.hold_change == 0.0
     assert kept.written[2].hold_minutes == 10
+
+
+def test_where_no_hold_would_be_left_the_top_is_keyed_lower() -> None:
+    # At 804 °C it rises (840 − 804) / 2 h = 18 °C/h: the way up does all of the work.
+    response = replace(RESPONSE, full_power_limit=840.0, heating_time_constant=7200.0)
+    weak = replace(KILN, response=response)
+    there = translate(FUSE, "C", "full_fuse", GLASS, KILN, weak)
+    assert there.peak_fit < 0
+    assert float(there.written[2].target) == 804 + there.peak_fit
+    assert there.written[2].hold_minutes >= 5
+    assert there.heat_works is not None
+    assert there.heat_works.ratio == pytest.approx(1.0, abs=0.05)
+    kept = translate(FUSE, "C", "full_fuse", GLASS, KILN, weak, fit_hold=False)
+    assert (kept.peak_fit, kept.hold_change) == (0.0, 0.0)
+
+
+def test_top_is_never_lowered_below_what_lies_beneath() -> None:
+    response = replace(RESPONSE, full_power_limit=840.0, heating_time_constant=7200.0)
+    plan = written((150, 775, 30), (330, 804, 1), (None, 482, 60))
+    there = translate(
+        plan, "C", "full_fuse", GLASS, KILN, replace(KILN, offset=0.0, response=response)
+    )
+    assert max(each.target for each in there.written) == there.written[1].target
 
 
 def test_a_controller_with_fewer_segments_gets_them_merged_and_never_the_anneal() -> None:
