@@ -11,9 +11,11 @@ from firings.models.record import (
 )
 from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.tuning import NoteTaken
+from firings.models.watching import AlarmAnswer, RunawayAlarm
 
 __all__ = [
     "AdviceAction",
+    "AlarmAnswer",
     "AlsoChanged",
     "EventKind",
     "Fault",
@@ -33,6 +35,7 @@ __all__ = [
     "Piece",
     "RecordingFile",
     "RecordingSeries",
+    "RunawayAlarm",
     "SpotReading",
     "VerdictValue",
 ]
