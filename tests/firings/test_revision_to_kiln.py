@@ -403,6 +403,15 @@ def test_schedule_page_leads_here(
     assert url(first) not in signed_in(student).get(page).content.decode()
 
 
+def test_drawn_in_another_kiln_it_offers_to_be_moved_there(
+    first: Revision, heron: Kiln, wren: Kiln, artist: Person, signed_in: SignIn
+) -> None:
+    page = reverse("schedules:schedule_detail", args=[first.schedule_id])
+    browser, offer = signed_in(artist), f"from_kiln={heron.pk}&amp;to_kiln={wren.pk}"
+    assert offer in browser.get(page, {"kiln": wren.pk}).content.decode()
+    assert offer not in browser.get(page, {"kiln": heron.pk}).content.decode()
+
+
 def test_student_may_not_move_anothers_schedule(
     first: Revision, heron: Kiln, wren: Kiln, student: Person, signed_in: SignIn
 ) -> None:
