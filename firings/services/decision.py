@@ -18,10 +18,10 @@ AS_WANTED, WELL_PAST = 2, 4
 
 COST_OF_CHANGE = 0.02
 """Share of its worth that a change of the whole step limit costs; a smaller one in proportion."""
-WELL_PAST_COST = 2.0
+WELL_PAST_COST = 1.0
 """How often the chance not to come out well past counts: such a piece is mostly lost, one that fell
 short can be fired again."""
-LEAST_GAIN = 0.01
+LEAST_GAIN = 0.005
 """Chance of "as wanted" that a change must gain: less can't be told from firing again."""
 _ROUNDING = 1e-9
 
