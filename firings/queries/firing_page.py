@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Q
-
 from firings.models import Firing, FiringState, ForecastScore, LoadedPiece, NoteTaken
 from firings.queries.annealed import AnnealedFiring, annealed_firing
 from firings.queries.forecasts import score_of
@@ -107,6 +105,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
     schedule, opened = firing.revision.schedule, firing.state == FiringState.OPENED
     recorded, chart = seen.recorded, seen.chart(reader.unit)
     taken = note_taken_of(firing) if opened else None
+    note = None if taken or not opened else next_time_note(schedule, firing.kiln, studio)
     return FiringPage(
         firing=firing,
         held=Held(curve, find_top(curve.segments), seen.recording, seen.comparison),
@@ -121,10 +120,10 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         piece_remarks=piece_remarks(firing, reader.unit),
         load_check=load_check(firing, reader.unit),
         to_judge=_to_judge(firing, reader) if opened else None,
-        note=None if taken or not opened else next_time_note(schedule, firing.kiln, studio),
+        note=note,
         taken=taken,
         score=score_of(firing) if opened else None,
-        later=_later(firing) if opened else None,
+        later=None if note is None else _later(firing, note),
         before=firing_before(firing),
     )
 
@@ -141,15 +140,7 @@ def _to_judge(firing: Firing, reader: Person) -> LoadedPiece | None:
     )
 
 
-def _later(firing: Firing) -> Firing | None:
-    """The latest opened firing of the schedule in this kiln, where it isn't this one."""
-    return (
-        Firing.objects.filter(
-            Q(started_at__gt=firing.started_at) | Q(started_at=firing.started_at, pk__gt=firing.pk),
-            revision__schedule=firing.revision.schedule_id,
-            kiln=firing.kiln_id,
-            state=FiringState.OPENED,
-        )
-        .order_by("-started_at", "-pk")
-        .first()
-    )
+def _later(firing: Firing, note: NextTimeNote) -> Firing | None:
+    """The latest of the note's firings in this kiln, where it isn't this one."""
+    here = [each for each in note.firings.values() if each.kiln_id == firing.kiln_id]
+    return here[-1] if here and here[-1].pk != firing.pk else None

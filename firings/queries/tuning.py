@@ -122,6 +122,7 @@ def note_of(
 ) -> NextTimeNote:
     """The same from firings at hand, and from what they say, where that is known already."""
     kilns = {firing.kiln_id: firing.kiln for firing in firings}
+    kiln = kilns.get(kiln.pk, kiln)  # with its services, which came with the firings
     situation = situation_of(newest, kiln, list(kilns.values()), firings=firings)
     if at is not None:
         epoch = service_epoch(kiln, timezone.localdate(at))

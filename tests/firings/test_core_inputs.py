@@ -302,7 +302,7 @@ def test_evidence_is_read_in_a_fixed_number_of_queries(
             loaded_piece=load_piece(firing, verdict=0), kind="split", noted_by=artist
         )
 
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(11):
         firings = list(firings_of_schedule(revision.schedule))
         past = past_firings(firings, schedule_glass(revision))
 
