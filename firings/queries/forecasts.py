@@ -95,8 +95,11 @@ def forecast_record(forecasts: QuerySet[Forecast]) -> ForecastRecord:
 
 
 def score_of(firing: Firing) -> ForecastScore | None:
-    """The forecast that stood at a firing's start, with what came of it."""
-    return ForecastScore.objects.filter(firing=firing).select_related("forecast__revision").first()
+    """The forecast that stood at a firing's start, with what came of it.
+
+    It comes with a firing of `firings_for_page`.
+    """
+    return getattr(firing, "forecast_score", None)
 
 
 def _verdict_counts(scores: Sequence[ForecastScore]) -> tuple[VerdictCount, ...]:

@@ -32,6 +32,7 @@ def firings_for_page() -> QuerySet[Firing]:
         "fired_by",
         "written_by",
         "opened_by",
+        "forecast_score__forecast__revision",
     ).prefetch_related(
         "revision__segments",
         Prefetch("load", load),
