@@ -4,6 +4,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from firings.queries import today as queries
+from firings.queries.verdicts_in import verdicts_in
 from studio.requests import StudioRequest
 
 
@@ -17,6 +18,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "steps": queries.first_steps(request.user),
         "kilns": queries.kilns_now(now),
         "waiting": waiting[: queries.MOST_WAITING],
+        "verdicts": verdicts_in(request.user, now),
         "planned": queries.planned_firings(request.user, now),
     }
     return render(request, "firings/today.html", context)

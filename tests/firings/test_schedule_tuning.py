@@ -3,6 +3,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from firings.models import Fault, Firing, Photograph
 from schedules.models import Revision, Schedule
@@ -347,10 +348,11 @@ def test_it_is_linked_from_the_schedule_the_note_and_the_front_page(
     artist: Person, client: Client, schedule: Schedule, revision: Revision
 ) -> None:
     firing = fired(artist, 0, revision)
-    firing.load.update(judged_at=firing.opened_at)
+    firing.load.update(judged_at=timezone.now())
     pages = [
         reverse("schedules:schedule_detail", args=[schedule.pk]),
         reverse("firings:firing_detail", args=[firing.pk]),
+        reverse("firings:today"),
     ]
 
     for page in pages:
