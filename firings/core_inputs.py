@@ -140,7 +140,19 @@ def comparison_of(firing: Firing, curve: Curve, recording: Recording) -> Compari
         schedule_glass(firing.revision),
         repeatability=firing.kiln.repeatability_c,
         process=firing.revision.schedule.process,
+        stopped_at=stopped_at(firing, recording),
     )
+
+
+def stopped_at(firing: Firing, recording: Recording) -> float | None:
+    """s of the recording at which the firing was noted as stopped early; None where it was not."""
+    begin = recording.started_at or firing.started_at
+    stops = [
+        event.happened_at for event in firing.events.all() if event.kind == EventKind.STOPPED_EARLY
+    ]
+    if begin is None or not stops:
+        return None
+    return (min(stops) - begin).total_seconds()
 
 
 def shows_segments(recording: Recording) -> bool:

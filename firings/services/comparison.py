@@ -13,7 +13,12 @@ from firings.services.readings import Readings
 from firings.services.recording import Recording
 from firings.services.segment_comparison import SegmentComparison, compare_segments
 from firings.services.segment_finding import Finding, find_segments
-from firings.services.stopping import Stop, find_stop, without_what_follows
+from firings.services.stopping import (
+    Stop,
+    find_stop,
+    stop_on_record,
+    without_what_follows,
+)
 from firings.services.tips import tip_without_noise
 from firings.services.top import find_top
 from schedules.services.curve import Curve
@@ -84,6 +89,7 @@ def compare(
     *,
     repeatability: float = REPEATABILITY,
     process: str | None = None,
+    stopped_at: float | None = None,
 ) -> Comparison:
     """Hold a recording against the plan.
 
@@ -99,6 +105,8 @@ def compare(
     glass : for heat work and the annealing range; by default `Glass()`
     repeatability : °C by which this kiln's firings of one plan differ at the top
     process : for the time in its range, as `process_ranges` names it
+    stopped_at : s of the recording at which somebody noted that they stopped the firing; it goes
+        before what the readings let one guess, unless it lies outside them or after the plan's end
 
     Returns
     -------
@@ -127,7 +135,9 @@ def compare(
     holdings: tuple[Holding | None, ...] = ()
     if readings is not None:
         finding = find_segments(plan, readings)
-        stop = find_stop(plan, readings, finding)
+        if stopped_at is not None:
+            stop = stop_on_record(plan, readings, finding, stopped_at)
+        stop = stop or find_stop(plan, readings, finding)
         if stop is not None:
             finding = without_what_follows(finding, stop)
             remarks.append(_stopped(stop))

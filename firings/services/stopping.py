@@ -99,6 +99,49 @@ def find_stop(plan: Curve, readings: Readings, finding: Finding) -> Stop | None:
     return Stop(moment, _level(readings, moment), last)
 
 
+def stop_on_record(plan: Curve, readings: Readings, finding: Finding, moment: float) -> Stop | None:
+    """The stop that somebody noted; it counts although the readings alone would not tell it.
+
+    Parameters
+    ----------
+    plan : see `Curve`
+    readings, finding : of the recording
+    moment : s of the recording at which it was noted
+
+    Returns
+    -------
+    Stop, or None where it says nothing of these readings: noted outside them, before the firing
+    was seen to begin, or when the plan had come to its end.
+
+    Examples
+    --------
+    >>> from firings.services.recording import Recording
+    >>> from firings.services.segment_finding import find_segments
+    >>> from schedules.services.curve import Segment, planned_curve
+    >>> from studio.services.kiln_response import KilnResponse
+    >>> plan = planned_curve([Segment(300.0, 804.0, 1800.0)], KilnResponse(1250.0, 5000.0, 9000.0))
+    >>> times = np.arange(0.0, 20000.0, 30.0)
+    >>> seen = Readings.of(Recording(times, plan.at(times)))
+    >>> met = plan.spans[0].hold_start
+    >>> stop = stop_on_record(plan, seen, find_segments(plan, seen), met + 600.0)
+    >>> stop.segment, round(stop.temperature)
+    (0, 804)
+    """
+    if not readings.times[0] <= moment <= readings.times[-1]:
+        return None
+    ended = finding.segments[-1].hold_end
+    if ended is not None and ended <= moment:
+        return None
+    begun = [
+        index
+        for index, one in enumerate(finding.segments)
+        if one.ramp_start is not None and one.ramp_start <= moment
+    ]
+    if not begun:
+        return None
+    return Stop(moment, _level(readings, moment), begun[-1])
+
+
 def without_what_follows(finding: Finding, stop: Stop) -> Finding:
     """The finding with nothing found after a stop: a free fall through a target is none of it."""
     kept = finding.segments[: stop.segment + 1]

@@ -58,12 +58,17 @@ def day_of_seconds() -> Recording:
 
 def speed() -> bool:
     recording, plan = day_of_seconds(), planned_curve(EIGHT_SEGMENTS, PRIOR)
-    shortest = np.inf
+    shortest = {"processor time": np.inf, "elapsed": np.inf}
+    clocks = {"processor time": time.process_time, "elapsed": time.perf_counter}
     for _ in range(ROUNDS):
-        begin = time.perf_counter()
+        begins = {name: clock() for name, clock in clocks.items()}
         compare(plan, recording)
-        shortest = min(shortest, time.perf_counter() - begin)
-    return told("compare, 86 400 readings, 8 segments", shortest * 1000, LONGEST_MS, "ms")
+        for name, clock in clocks.items():
+            shortest[name] = min(shortest[name], clock() - begins[name])
+    what = "compare, 86 400 readings, 8 segments"
+    # Others at work on the machine lengthen what elapses: the processor's own time is held to it.
+    print(f"{what + ', elapsed':<56} {shortest['elapsed'] * 1000:8.3f} ms")
+    return told(what + ", processor", shortest["processor time"] * 1000, LONGEST_MS, "ms")
 
 
 def finding() -> bool:

@@ -22,7 +22,14 @@ from firings.core_inputs import (
     recording_of,
     schedule_glass,
 )
-from firings.models import Firing, RecordingFile, RecordingSeries, SpotReading
+from firings.models import (
+    EventKind,
+    Firing,
+    FiringEvent,
+    RecordingFile,
+    RecordingSeries,
+    SpotReading,
+)
 from firings.queries.kiln_history import firings_in, history_rows, peak_differences
 from firings.queries.logbook import firings_for_logbook, logbook_rows
 from firings.queries.tuning import firings_of_schedule
@@ -155,6 +162,24 @@ def test_readings_by_hand_close_together_tell_the_segments(artist: Person) -> No
     comparison = comparison_of(firing, curve, recording_of(firing))
     assert comparison.peak_difference == pytest.approx(0.0, abs=2.0)
     assert comparison.segments[1].start is not None
+
+
+def test_a_stop_on_record_is_told_of_the_readings(artist: Person) -> None:
+    firing = fired(artist)
+    curve = keyed_curve(firing)
+    for minutes in range(0, 700, 10):
+        noted(firing, minutes, round(float(curve.at(minutes * 60.0))))
+    stopped = curve.spans[0].hold_end + 1800.0
+    FiringEvent.objects.create(
+        firing=firing,
+        kind=EventKind.STOPPED_EARLY,
+        happened_at=START + timedelta(seconds=stopped),
+        noted_by=artist,
+    )
+    remarks = comparison_of(firing, curve, recording_of(firing)).remarks
+    [remark] = [each for each in remarks if each.code == "stopped_early"]
+    assert remark.figures["begin"] == pytest.approx(stopped)
+    assert remark.figures["segment"] == 1.0
 
 
 def test_the_advice_takes_a_full_recording_at_its_word(artist: Person) -> None:

@@ -146,6 +146,42 @@ def test_a_kiln_switched_off_in_its_hold_was_stopped_there(segment):
     assert seen.duration_difference < 0
 
 
+def test_a_stop_that_was_noted_goes_before_what_the_readings_tell():
+    # Switched off in the anneal's slow way down, where a slow kiln's own fall is nearly the plan's.
+    curve = planned_curve(FUSE, KILN)
+    recording, noted = recorded(curve, noise=1.0), curve.spans[4].hold_end - 1800.0
+    assert "stopped_early" not in codes(compare(curve, recording))
+    seen = compare(curve, recording, stopped_at=noted)
+    [remark] = [each for each in seen.remarks if each.code == "stopped_early"]
+    assert remark.figures["segment"] == 4.0
+    assert remark.figures["begin"] == noted
+    assert remark.figures["temperature"] == pytest.approx(float(curve.at(noted)), abs=3.0)
+    assert seen.segments[4].end == noted
+    assert seen.segments[5].end is None
+    assert seen.duration_difference == pytest.approx(noted - curve.duration, abs=3 * READING)
+
+
+def test_a_noted_stop_moves_the_one_that_would_be_guessed():
+    stopped, plan = planned_curve(FUSE[:3], KILN), planned_curve(FUSE, KILN)
+    noted = stopped.spans[2].hold_start + 600.0
+    seen = compare(plan, recorded(stopped, noise=1.0, tail=40000.0), stopped_at=noted)
+    assert seen.segments[2].end == noted
+    assert seen.segments[2].hold_achieved == pytest.approx(600.0, abs=3 * READING)
+
+
+@pytest.mark.parametrize("noted", [-600.0, 1e6])
+def test_a_stop_noted_outside_the_readings_leaves_the_guess(noted):
+    stopped, plan = planned_curve(FUSE[:3], KILN), planned_curve(FUSE, KILN)
+    recording = recorded(stopped, noise=1.0, tail=40000.0)
+    assert compare(plan, recording, stopped_at=noted).remarks == compare(plan, recording).remarks
+
+
+def test_a_stop_noted_after_the_plan_ended_cuts_nothing_off():
+    curve = planned_curve(FUSE, KILN)
+    seen = compare(curve, recorded(curve, noise=1.0), stopped_at=curve.duration + 3600.0)
+    assert "stopped_early" not in codes(seen)
+
+
 @pytest.mark.parametrize(
     "plan", [FUSE, FUSE[:3], FUSE[:4], [Segment(150.0, 540.0, 900.0)], [Segment(None, 700.0)]]
 )
