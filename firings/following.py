@@ -8,6 +8,7 @@ from django.dispatch import receiver
 from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.recording import series_follow_glass
+from firings.actions.watching import alarm_follow
 from firings.models import (
     Fault,
     Firing,
@@ -16,6 +17,7 @@ from firings.models import (
     KeyedDifference,
     LoadedPiece,
     RecordingSeries,
+    SpotReading,
 )
 from studio.models import GlassFamily, Kiln, ServiceEntry
 
@@ -53,6 +55,13 @@ def firing_seen_otherwise(
     """A verdict brings the next note, and scores the one before."""
     if not raw:
         forecast_soon(instance.firing_id)
+
+
+@receiver([post_save, post_delete], sender=SpotReading)
+def reading_changed(instance: SpotReading, raw: bool = False, **_: Any) -> None:
+    """A kiln above its plan that still climbs is told to everybody."""
+    if not raw:
+        alarm_follow(firing_id=instance.firing_id)
 
 
 @receiver([post_save, post_delete], sender=Fault)

@@ -20,6 +20,7 @@ from firings.views import (
     today,
     tuning,
     tuning_page,
+    watching,
 )
 
 app_name = "firings"
@@ -77,6 +78,13 @@ recording_patterns = [
     ),
 ]
 
+# While it fires.
+watching_patterns = [
+    path("kilns/now/", watching.kilns_now, name="kilns_now"),
+    path("firings/<int:pk>/now/", watching.firing_now, name="firing_now"),
+    path("runaways/<int:pk>/answer/", watching.runaway_answer, name="runaway_answer"),
+]
+
 # What became of it, and what to do next.
 tuning_patterns = [
     path("", today.today, name="today"),
@@ -103,4 +111,4 @@ tuning_patterns = [
     path("kilns/<int:pk>/learn/", kiln_history.kiln_learn, name="kiln_learn"),
 ]
 
-urlpatterns = [*record_patterns, *recording_patterns, *tuning_patterns]
+urlpatterns = [*record_patterns, *recording_patterns, *watching_patterns, *tuning_patterns]

@@ -98,6 +98,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "studio.context.studio",
+                "firings.context.runaways",
             ],
         },
     }

@@ -22,7 +22,7 @@ from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
 from firings.actions.photographs import photographs_add
-from firings.models import Fault, FiringEvent, SpotReading
+from firings.models import Fault, FiringEvent, RunawayAlarm, SpotReading
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
@@ -54,12 +54,14 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:firing_chart_data": (ALL, None),
     "firings:firing_detail": (ALL, None),
     "firings:firing_edit": (OWN, OWN),
+    "firings:firing_now": (ALL, ALL),
     "firings:firing_open": ("KIOA", "KIOA"),
     "firings:firing_plan": (ALL, ALL),
     "firings:firing_start": (OWN, OWN),
     "firings:keyed_edit": (OWN, OWN),
     "firings:kiln_history": (ALL, None),
     "firings:kiln_learn": (None, "K"),
+    "firings:kilns_now": (ALL, None),
     "firings:load_edit": (ALL, None),
     "firings:logbook": (ALL, None),
     "firings:logbook_csv": (ALL, None),
@@ -83,6 +85,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:recording_original": (ALL, None),
     "firings:recording_remove": (None, OWN),
     "firings:recording_take_back": (None, OWN),
+    "firings:runaway_answer": (None, ALL),
     "firings:side_by_side": (ALL, None),
     "firings:side_by_side_csv": (ALL, None),
     "firings:schedule_forecasts": (ALL, None),
@@ -182,6 +185,9 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     reading = SpotReading.objects.create(
         firing=opened, at=timezone.now(), temperature_c=620.0, noted_by=owner
     )
+    alarm = RunawayAlarm.objects.create(
+        firing=running, shown_at=timezone.now(), shown_c=860.0, ceiling_c=804.0
+    )
     recording = recorded(opened, by=owner)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
     file = BytesIO()
@@ -201,6 +207,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:fault_add": loaded,
         "firings:fault_remove": fault,
         "firings:firing_call_off": planned,
+        "firings:firing_now": running,
         "firings:firing_open": running,
         "firings:firing_start": planned,
         "firings:kiln_history": kiln,
@@ -218,6 +225,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:recording_original": recording,
         "firings:recording_remove": recording,
         "firings:recording_take_back": recording,
+        "firings:runaway_answer": alarm,
         "firings:spot_reading_add": opened,
         "firings:spot_reading_add|running": running,
         "firings:spot_reading_remove": reading,

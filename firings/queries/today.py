@@ -5,10 +5,9 @@ from datetime import datetime
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
-from firings.core_inputs import keyed_curve
 from firings.models import Firing, FiringState, LoadedPiece
+from firings.queries.watching import FiringNow, firing_now
 from schedules.models import Schedule
-from schedules.queries.opening import Opening, opening_of
 from studio.models import GlassFamily, GlassKind, Kiln, Person
 
 MOST_WAITING = 12
@@ -19,17 +18,16 @@ MOST_PLANNED = 12
 class KilnNow:
     """A kiln with what is in it: `running`, or the `last` firing that was opened, or neither.
 
-    By the plan: `expected_c` is what the display should show now, and `opening` when it should be
-    cool enough to open; both are None where the plan does not tell.
+    `fire` is what is expected of the running one.
     """
 
     kiln: Kiln
-    running: Firing | None = None
+    fire: FiringNow | None = None
     last: Firing | None = None
-    expected_c: float | None = None
-    opening: Opening | None = None
-    should_be_cool: bool = False
-    is_surely_cool: bool = False
+
+    @property
+    def running(self) -> Firing | None:
+        return None if self.fire is None else self.fire.firing
 
 
 @dataclass(frozen=True)
@@ -70,36 +68,16 @@ def kilns_now(now: datetime) -> list[KilnNow]:
         Firing.objects.select_related(
             "kiln__learnt_response", "fired_by", "revision__schedule", "opened_by"
         )
-        .prefetch_related("revision__segments", "keyed_differences")
+        .prefetch_related("revision__segments", "keyed_differences", "events", "spot_readings")
         .in_bulk([pk for pk in wanted if pk is not None])
     )
     shown = [
-        _running(kiln, firings[kiln.running_pk], now)
+        KilnNow(kiln, fire=firing_now(firings[kiln.running_pk], now))
         if kiln.running_pk
         else KilnNow(kiln, last=firings.get(kiln.last_pk))
         for kiln in kilns
     ]
     return sorted(shown, key=lambda each: each.running is None)
-
-
-def _running(kiln: Kiln, firing: Firing, now: datetime) -> KilnNow:
-    curve = keyed_curve(firing)
-    assert firing.started_at is not None  # noqa: S101  a constraint: whatever fires has started
-    elapsed = (now - firing.started_at).total_seconds()
-    expected = None if curve.duration is None else curve.at(elapsed)
-    opening = opening_of(curve, firing.started_at)
-    return KilnNow(
-        kiln,
-        running=firing,
-        expected_c=expected,
-        opening=opening,
-        should_be_cool=_is_past(opening.at if opening else None, now),
-        is_surely_cool=_is_past(opening.latest_at if opening else None, now),
-    )
-
-
-def _is_past(moment: datetime | None, now: datetime) -> bool:
-    return moment is not None and moment <= now
 
 
 def pieces_waiting_for(person: Person) -> QuerySet[LoadedPiece]:

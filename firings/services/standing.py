@@ -98,6 +98,11 @@ class Standing:
         return self.noted.temperature - self.planned
 
     @property
+    def is_usual(self) -> bool:
+        """Whether this kiln differs by as much from firing to firing."""
+        return abs(self.difference) <= USUAL * self.spread
+
+    @property
     def is_runaway(self) -> bool:
         return self.code == "runaway"
 
@@ -195,7 +200,7 @@ def _on_the_way(stage: PlanStage, told: Standing, near: float) -> Code:
     difference = told.difference
     if abs(difference) <= near:
         return "on_plan"
-    is_usual = abs(difference) <= USUAL * told.spread
+    is_usual = told.is_usual
     if stage.rises:
         if difference > 0:
             return "ahead"

@@ -123,7 +123,7 @@ def test_a_plan_out_of_reach_says_so(artist: Person, artist_client: Client) -> N
 
 @pytest.mark.parametrize(
     ("state", "says", "name"),
-    [("planned", "Start it", "firing_start"), ("firing", "Open it", "firing_open")],
+    [("planned", "Start it", "firing_start"), ("firing", "Watch it", "firing_now")],
 )
 def test_the_next_act_stands_at_the_top(
     artist: Person, artist_client: Client, state: str, says: str, name: str

@@ -174,7 +174,7 @@ def test_front_page_keeps_the_range_until_it_is_over(
 ) -> None:
     make_learnt_response(kiln)
     firing_of(revision, kiln, "firing", started_at=NOW)
-    opening = client.get("/").context["kilns"][0].opening
+    opening = client.get("/").context["kilns"][0].fire.opening
     moments = {
         "before": (opening.earliest_s - 60, False, True),
         "within": ((opening.after_s + opening.latest_s) / 2, True, True),

@@ -77,9 +77,9 @@ def test_running_kiln_says_when_it_should_be_cool(artist: Person, artist_client:
     [now_in] = artist_client.get("/").context["kilns"]
 
     assert now_in.running == firing
-    assert now_in.expected_c == pytest.approx(20 + 2 * 150, abs=0.1)  # 150 °C/h from 20 °C
-    assert not now_in.should_be_cool
-    assert NOW + timedelta(hours=8) < now_in.opening.at < NOW + timedelta(days=2)
+    assert now_in.fire.expected_c == pytest.approx(20 + 2 * 150, abs=0.1)  # 150 °C/h from 20 °C
+    assert not now_in.fire.should_be_cool
+    assert NOW + timedelta(hours=8) < now_in.fire.opening.at < NOW + timedelta(days=2)
 
 
 def test_what_was_keyed_counts_not_what_was_written(artist: Person, artist_client: Client) -> None:
@@ -88,7 +88,7 @@ def test_what_was_keyed_counts_not_what_was_written(artist: Person, artist_clien
 
     [now_in] = artist_client.get("/").context["kilns"]
 
-    assert now_in.expected_c == pytest.approx(220, abs=0.1)
+    assert now_in.fire.expected_c == pytest.approx(220, abs=0.1)
 
 
 def test_a_kiln_that_should_be_cool_says_so(artist: Person, artist_client: Client) -> None:

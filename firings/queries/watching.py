@@ -1,0 +1,266 @@
+"""What is known of a firing that runs: its readings so far, and what is expected of it now."""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cached_property
+from typing import Any
+
+from django.db.models import Count, Max, OuterRef, QuerySet, Subquery
+from django.utils import timezone
+
+from firings.core_inputs import keyed_curve
+from firings.models import EventKind, Firing, FiringEvent, FiringState, RunawayAlarm, SpotReading
+from firings.services.plan_place import Noted, PlanStage
+from firings.services.standing import Standing
+from firings.services.watching import DueMoment, Watch, watch
+from schedules.core_inputs import OPENING_C
+from schedules.queries.opening import Opening
+from studio.models import Person
+
+LATEST = 3
+"""Readings that the page shows."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingSoFar:
+    """What a display showed of a running firing; `spot` where a person noted it."""
+
+    at: datetime
+    temperature_c: float
+    spot: SpotReading | None = None
+
+
+@dataclass(frozen=True)
+class CourseRow:
+    """A stage of the plan with its times on the clock, moved by what was read."""
+
+    stage: PlanStage
+    rate_c_per_h: float | None
+    target_c: float | None
+    begins_at: datetime
+    ends_at: datetime | None
+    is_now: bool
+
+
+@dataclass(frozen=True)
+class FiringNow:
+    """A running firing at a moment. Its watch is the core's; all else is for the page."""
+
+    firing: Firing
+    watch: Watch
+    now: datetime
+    readings: list[ReadingSoFar]
+
+    @property
+    def elapsed_s(self) -> float:
+        return (self.now - _start(self.firing)).total_seconds()
+
+    @property
+    def expected_c(self) -> float | None:
+        return self.watch.expected(self.elapsed_s)
+
+    @cached_property
+    def rows(self) -> list[CourseRow]:
+        present = self.watch.stage(self.elapsed_s)
+        return [self._row(stage, stage == present) for stage in self.watch.stages()]
+
+    @property
+    def present(self) -> CourseRow | None:
+        return next((row for row in self.rows if row.is_now), None)
+
+    @property
+    def left_s(self) -> float | None:
+        """Until the present stage ends."""
+        row = self.present
+        if row is None or row.ends_at is None:
+            return None
+        return (row.ends_at - self.now).total_seconds()
+
+    @property
+    def next_due(self) -> DueMoment | None:
+        return self.watch.next_due(self.elapsed_s)
+
+    @property
+    def next_due_at(self) -> datetime | None:
+        found = self.next_due
+        return None if found is None else self.moment(found.seconds)
+
+    @property
+    def next_due_in_s(self) -> float | None:
+        found = self.next_due
+        return None if found is None else found.seconds - self.elapsed_s
+
+    @property
+    def peak_at(self) -> datetime | None:
+        seconds = self.watch.peak_at
+        return None if seconds is None else self.moment(seconds)
+
+    @cached_property
+    def opening(self) -> Opening | None:
+        found = self.watch.cool_enough()
+        if found is None:
+            return None
+        start = _start(self.firing)
+        return Opening(found.expected, found.earliest, found.latest, start, OPENING_C)
+
+    @property
+    def should_be_cool(self) -> bool:
+        return self.opening is not None and _is_past(self.opening.at, self.now)
+
+    @property
+    def is_surely_cool(self) -> bool:
+        return self.opening is not None and _is_past(self.opening.latest_at, self.now)
+
+    @property
+    def standing(self) -> Standing | None:
+        return self.watch.standing
+
+    @property
+    def latest(self) -> list[ReadingSoFar]:
+        """The latest readings, the last one first."""
+        return self.readings[: -LATEST - 1 : -1]
+
+    @property
+    def data(self) -> str:
+        """For the script of the page: pieces of the curve, stages and moments, s from the start.
+
+        A straight piece has four figures, an exponential six: see `schedules.services.kiln_run`.
+        """
+        pieces = [
+            [_short(value) for value in (piece if piece.constant else piece[:4])]
+            for piece in self.watch.knots()
+        ]
+        told: dict[str, Any] = {
+            "start": round(_start(self.firing).timestamp(), 1),
+            "now": round(self.now.timestamp(), 1),
+            "pieces": pieces,
+            "stages": [
+                [_short(each.begin), None if each.end is None else _short(each.end)]
+                for each in self.watch.stages()
+            ],
+            "due": [[each.code, _short(each.seconds)] for each in self.watch.due()],
+        }
+        return json.dumps(told, separators=(",", ":"))
+
+    def moment(self, seconds: float) -> datetime:
+        return _start(self.firing) + timedelta(seconds=seconds)
+
+    def _row(self, stage: PlanStage, is_now: bool) -> CourseRow:
+        segments = self.watch.plan.segments
+        segment = segments[stage.index] if stage.index < len(segments) else None
+        return CourseRow(
+            stage,
+            rate_c_per_h=None if segment is None else segment.rate,
+            target_c=None if segment is None else segment.target,
+            begins_at=self.moment(stage.begin),
+            ends_at=None if stage.end is None else self.moment(stage.end),
+            is_now=is_now,
+        )
+
+
+def running_firings() -> QuerySet[Firing]:
+    """All that fire, with what `watch_of` wants of each."""
+    return (
+        Firing.objects.filter(state=FiringState.FIRING)
+        .select_related("kiln__learnt_response", "fired_by", "revision__schedule")
+        .prefetch_related(
+            "revision__segments", "keyed_differences", "events", "spot_readings__noted_by"
+        )
+        .order_by("kiln__name", "pk")
+    )
+
+
+def readings_so_far(firing: Firing) -> list[ReadingSoFar]:
+    """All that was read of a firing's display, first to last."""
+    read = [ReadingSoFar(spot.at, spot.temperature_c, spot) for spot in firing.spot_readings.all()]
+    return sorted(read, key=lambda each: each.at)
+
+
+def watch_of(firing: Firing, readings: Iterable[ReadingSoFar]) -> Watch:
+    """A running firing as it is expected to go on; pages, messages and alarms ask here."""
+    events = list(firing.events.all())
+    stops = [each.happened_at for each in events if each.kind == EventKind.STOPPED_EARLY]
+    return watch(
+        keyed_curve(firing),
+        [Noted(seconds_into(firing, each.at), each.temperature_c) for each in readings],
+        went_on=[
+            seconds_into(firing, each.happened_at)
+            for each in events
+            if each.kind == EventKind.WENT_ON_EARLY
+        ],
+        stopped_at=seconds_into(firing, min(stops)) if stops else None,
+        repeatability=firing.kiln.repeatability_c,
+        opening_temperature=OPENING_C,
+    )
+
+
+def firing_now(firing: Firing, now: datetime) -> FiringNow:
+    readings = readings_so_far(firing)
+    return FiringNow(firing, watch_of(firing, readings), now, readings)
+
+
+def firings_now(now: datetime) -> list[FiringNow]:
+    return [firing_now(firing, now) for firing in running_firings()]
+
+
+def seconds_into(firing: Firing, moment: datetime) -> float:
+    """s from the start; what was keyed without its seconds is not before it."""
+    return max((moment - _start(firing)).total_seconds(), 0.0)
+
+
+def open_alarms() -> QuerySet[RunawayAlarm]:
+    return RunawayAlarm.objects.filter(answered_at=None).select_related("firing__kiln")
+
+
+def version_of(person: Person, pk: int | None = None) -> str:
+    """What the live page of a firing, or of all that run, rests on, by one query.
+
+    It stays the same as long as nothing but time has passed: a page that has it needs nothing new.
+    """
+    rows = Firing.objects.filter(state=FiringState.FIRING)
+    if pk is not None:
+        rows = rows.filter(pk=pk)
+    known = rows.order_by("pk").values_list(
+        "pk",
+        "started_at",
+        "revision_id",
+        "kiln_id",
+        "room_temperature_c",
+        "kiln__repeatability_c",
+        "kiln__learnt_response__rise_at_700_c_per_h",
+        "kiln__learnt_response__cooling_constant_h",
+        "kiln__learnt_response__foretells",
+        "kiln__use_learnt_response",
+        *(
+            _latest(model, what)
+            for model in (SpotReading, FiringEvent, RunawayAlarm)
+            for what in (Max("pk"), Count("pk"))
+        ),
+        _latest(RunawayAlarm, Count("answered_at")),
+        _latest(RunawayAlarm, Max("shown_at")),
+    )
+    told = [person.unit, timezone.get_current_timezone_name(), list(known)]
+    return hashlib.blake2s(repr(told).encode(), digest_size=9).hexdigest()
+
+
+def _latest(model: Any, what: Any) -> Any:
+    found = model.objects.filter(firing=OuterRef("pk")).order_by().values("firing")
+    return Subquery(found.annotate(what=what).values("what"))
+
+
+def _start(firing: Firing) -> datetime:
+    assert firing.started_at is not None  # noqa: S101  a constraint: whatever fires has started
+    return firing.started_at
+
+
+def _is_past(moment: datetime | None, now: datetime) -> bool:
+    return moment is not None and moment <= now
+
+
+def _short(value: float) -> float:
+    """To a tenth of a second or a hundredth of a degree, and no longer than it must be."""
+    rounded = round(value, 2)
+    return int(rounded) if rounded == int(rounded) else rounded

@@ -1,0 +1,115 @@
+"""A kiln while it fires: what its display ought to show now, and what it does show."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.cache import patch_cache_control, patch_vary_headers
+from django.views.decorators.http import condition, require_GET, require_http_methods, require_POST
+from django_htmx.http import HttpResponseClientRedirect
+
+from firings.actions.spot_readings import spot_reading_add
+from firings.actions.watching import alarm_answer
+from firings.forms.watching import AlarmAnswerForm, ReadingNowForm
+from firings.models import Firing, RunawayAlarm
+from firings.queries import watching as queries
+from firings.views.answers import put_at_fields
+from firings.views.fetch import firing_to_load
+from studio import access, formats
+from studio.receipts import once
+from studio.requests import StudioRequest
+
+
+@require_http_methods(["GET", "POST"])
+@once
+def firing_now(request: StudioRequest, pk: int) -> HttpResponse:
+    """The live page. Polled by it (`HX-Request`), the parts that change, or 304."""
+    access.require(request.user, "firing.see")
+    if request.method == "GET" and request.htmx:
+        return _live(_firing_parts(request, pk))
+    firing = queries.running_firings().filter(pk=pk).first()
+    if firing is None:
+        get_object_or_404(Firing, pk=pk)
+        return redirect("firings:firing_detail", pk)
+    if request.method == "POST":
+        firing_to_load(request.user, pk)
+    form = ReadingNowForm(request.POST or None, firing=firing, unit=request.user.unit)
+    if form.is_valid():
+        try:
+            reading = spot_reading_add(firing=firing, by=request.user, **form.cleaned_data)
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            shown = formats.temperature(reading.temperature_c, request.user.unit)
+            messages.success(request, f"Noted: {shown}.")
+            return redirect("firings:firing_now", pk)
+    page = {
+        "section": "today",
+        "form": form,
+        "version": queries.version_of(request.user, pk),
+        "fire": queries.firing_now(firing, timezone.now()),
+    }
+    return _live(render(request, "firings/firing_now.html", page))
+
+
+def _firing_version(request: StudioRequest, pk: int) -> str:
+    return f'W/"{queries.version_of(request.user, pk)}"'
+
+
+@condition(etag_func=_firing_version)
+def _firing_parts(request: StudioRequest, pk: int) -> HttpResponse:
+    firing = queries.running_firings().filter(pk=pk).first()
+    if firing is None:
+        get_object_or_404(Firing, pk=pk)
+        return HttpResponseClientRedirect(reverse("firings:firing_detail", args=[pk]))
+    page = {"fire": queries.firing_now(firing, timezone.now()), "is_update": True}
+    return render(request, "firings/_firing_now.html", page)
+
+
+@require_GET
+def kilns_now(request: StudioRequest) -> HttpResponse:
+    """All kilns that fire. Polled by it (`HX-Request`), their cards, or 304."""
+    access.require(request.user, "firing.see")
+    return _live(_kiln_parts(request) if request.htmx else _kilns_page(request))
+
+
+def _kilns_version(request: StudioRequest) -> str:
+    return f'W/"{queries.version_of(request.user)}"'
+
+
+@condition(etag_func=_kilns_version)
+def _kiln_parts(request: StudioRequest) -> HttpResponse:
+    page = {"fires": queries.firings_now(timezone.now()), "is_update": True}
+    return render(request, "firings/_kilns_now.html", page)
+
+
+def _kilns_page(request: StudioRequest) -> HttpResponse:
+    page = {
+        "section": "today",
+        "version": queries.version_of(request.user),
+        "fires": queries.firings_now(timezone.now()),
+    }
+    return render(request, "firings/kilns_now.html", page)
+
+
+def _live(response: HttpResponse) -> HttpResponse:
+    """Page and parts share an address; what is kept of them would tell an old time."""
+    patch_vary_headers(response, ["HX-Request"])
+    patch_cache_control(response, private=True, no_cache=True)
+    return response
+
+
+@require_POST
+def runaway_answer(request: StudioRequest, pk: int) -> HttpResponse:
+    """Whoever went to the kiln says what they found; anybody of the studio may."""
+    alarm = get_object_or_404(RunawayAlarm.objects.select_related("firing"), pk=pk)
+    access.require(request.user, "firing.write", alarm.firing)
+    form = AlarmAnswerForm(request.POST)
+    if form.is_valid():
+        alarm_answer(alarm=alarm, by=request.user, answer=form.cleaned_data["answer"])
+        messages.success(request, f"Answered: {alarm.firing}.")
+    else:
+        messages.warning(request, "Say whether it is switched off, or the reading was wrong.")
+    return redirect("firings:firing_now", alarm.firing_id)
