@@ -5,7 +5,7 @@ revision as it stands, the pale band what is wanted give or take its doubt, the 
 judge would be expected to say. A filled mark is a firing in this kiln, an open one any other.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -176,8 +176,9 @@ def _draw(
         inside = np.clip(np.asarray(judged, dtype=np.float64), LOWEST, HIGHEST)
         return np.asarray(bottom - (bottom - top) * (inside - LOWEST) / (HIGHEST - LOWEST))
 
-    def one_x(peak: float) -> float:
-        return round(float(x_of([peak])[0]), 1)
+    def placed(peaks: Sequence[float]) -> list[float]:
+        found: list[float] = np.round(x_of(peaks), 1).tolist()
+        return found
 
     across = x_of(band.peaks)
     outline = path_data(
@@ -185,13 +186,17 @@ def _draw(
         y_of(np.concatenate([band.high, band.low[::-1]])),
     )
     points = band.points
-    xs = [one_x(point.peak) for point in points]
+    xs = placed([point.peak for point in points])
+    lows = placed([point.peak - point.peak_uncertainty for point in points])
+    highs = placed([point.peak + point.peak_uncertainty for point in points])
     rows = _rows_of(xs, [point.verdict for point in points])
-    ys = [
-        round(float(y_of([point.verdict + row])[0]), 1)
-        for point, row in zip(points, rows, strict=True)
-    ]
-    from_x, to_x = (one_x(band.wanted_peak + side * band.peak_doubt) for side in (-1, 1))
+    judged = [point.verdict + row for point, row in zip(points, rows, strict=True)]
+    ys: list[float] = np.round(y_of(judged), 1).tolist()
+    own, from_x, to_x = placed(
+        [band.own_peak, *(band.wanted_peak + side * band.peak_doubt for side in (-1, 1))]
+    )
+    values = _tick_values(band, unit, paper.name)
+    at = placed([float(to_celsius(value, unit)) for value in values])
     return TuningDrawing(
         name=paper.name,
         width=paper.width,
@@ -203,7 +208,7 @@ def _draw(
         wanted=_stretch(from_x, to_x, left, right),
         believed=f"{outline}Z",
         middle=path_data(across, y_of(band.middle)),
-        own=one_x(band.own_peak),
+        own=own,
         marks=tuple(
             Mark(x, y, point.here, words_of(point))
             for x, y, point in zip(xs, ys, points, strict=True)
@@ -213,17 +218,12 @@ def _draw(
         here="" if paper is DESK else _dots(xs, ys, [point.here for point in points]),
         elsewhere="" if paper is DESK else _dots(xs, ys, [not point.here for point in points]),
         doubts="".join(
-            f"M{one_x(point.peak - point.peak_uncertainty):g} {y:g}"
-            f"H{one_x(point.peak + point.peak_uncertainty):g}"
-            for y, point in zip(ys, points, strict=True)
+            f"M{low:g} {y:g}H{high:g}" for low, y, high in zip(lows, ys, highs, strict=True)
         ),
         verdict_ticks=tuple(
             Tick(round(float(y_of([value])[0]), 1), words) for value, words in verdicts.items()
         ),
-        peak_ticks=tuple(
-            Tick(one_x(float(to_celsius(value, unit))), number(value))
-            for value in _tick_values(band, unit, paper.name)
-        ),
+        peak_ticks=tuple(Tick(x, number(value)) for x, value in zip(at, values, strict=True)),
         unit=DEGREE[unit],
     )
 
@@ -247,15 +247,19 @@ def _dots(xs: Sequence[float], ys: Sequence[float], shown: Sequence[bool]) -> st
 
 def _rows_of(across: Sequence[float], verdicts: Sequence[int]) -> list[float]:
     """For each mark the first of `ROWS` in which it hides none that is drawn already."""
-    taken: dict[tuple[int, float], list[float]] = {}
+    taken: defaultdict[tuple[int, float, int], list[float]] = defaultdict(list)
     rows = []
     for x, verdict in zip(across, verdicts, strict=True):
-
-        def room(row: float, x: float = x, verdict: int = verdict) -> float:
-            there = taken.get((verdict, row), [])
-            return min((abs(x - other) for other in there), default=NEAR)
-
-        row = next((row for row in ROWS if room(row) >= NEAR), max(ROWS, key=room))
-        taken.setdefault((verdict, row), []).append(x)
+        column = int(x // NEAR)
+        beside = (column - 1, column, column + 1)
+        room = {
+            row: min(
+                (abs(x - other) for each in beside for other in taken[verdict, row, each]),
+                default=NEAR,
+            )
+            for row in ROWS
+        }
+        row = next((row for row in ROWS if room[row] >= NEAR), max(ROWS, key=room.__getitem__))
+        taken[verdict, row, column].append(x)
         rows.append(row)
     return rows

@@ -75,7 +75,6 @@ def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
     # Kilns and revisions are few where firings are many: fetched apart, each is one object.
     return (
         Firing.objects.filter(revision__schedule=schedule, state=FiringState.OPENED)
-        .select_related("fired_by")
         .prefetch_related(
             Prefetch("kiln", Kiln.objects.select_related("learnt_response")),
             Prefetch("revision", Revision.objects.select_related("schedule__family")),
