@@ -213,7 +213,7 @@ def _planned_at(plan: Curve, expected_at: float, temperature: float, reached: in
         return expected_at
     if stage.kind == "free":
         return _when_free(plan, stage.begin, temperature, reached)
-    span, target = plan.spans[stage.index], plan.segments[stage.index].target
+    target = plan.segments[stage.index].target
     if stage.kind == "hold":
         short = target - temperature if stage.rises else temperature - target
         if stage.index <= reached or short <= REACHED:
@@ -222,8 +222,7 @@ def _planned_at(plan: Curve, expected_at: float, temperature: float, reached: in
     is_late = temperature < expected if stage.rises else temperature > expected
     if is_late:
         return _back_to(plan, stage.index, temperature, reached)
-    on_ramp = _on_ramp(plan, stage.index, temperature)
-    return span.hold_start if on_ramp is None else on_ramp
+    return _on_to(plan, stage.index, temperature)
 
 
 def _when_free(plan: Curve, end: float, temperature: float, reached: int) -> float:
@@ -249,6 +248,19 @@ def _back_to(plan: Curve, index: int, temperature: float, reached: int) -> float
         if before < 0 or leads_up(plan, before) != rises or (not rises and before <= reached):
             return plan.spans[index].ramp_start
         index = before
+
+
+def _on_to(plan: Curve, index: int, temperature: float) -> float:
+    """On this ramp, or on one after it that leads on without a hold; at the latest its end."""
+    while True:
+        on_ramp = _on_ramp(plan, index, temperature)
+        if on_ramp is not None:
+            return on_ramp
+        span, after = plan.spans[index], index + 1
+        goes_on = after < len(plan.spans) and leads_up(plan, after) == leads_up(plan, index)
+        if span.hold_end > span.hold_start or not goes_on:
+            return span.hold_start
+        index = after
 
 
 def _on_ramp(plan: Curve, index: int, temperature: float) -> float | None:

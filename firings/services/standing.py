@@ -42,6 +42,9 @@ LEAST_RISE = 15.0
 SLOWEST, LEAST_SLOW = 0.5, 0.85
 """Shares of its usual rise below which a kiln falls behind: the first where nothing was learnt of
 it, the second where its recordings differ by little."""
+KEEPS_UP = 0.85
+"""Share of the asked rise from which a kiln follows, though with a lag: its elements rest now and
+then, and say nothing of its full power."""
 DROP = 10.0
 """°C below what the plan holds or asks at which a kiln has fallen."""
 
@@ -347,6 +350,8 @@ def _share_of_full_power(
     could = plan.response.heated(since.temperature, seconds) - since.temperature
     lost = asked - last.noted.temperature
     rose = last.noted.temperature - since.temperature
-    if could < LEAST_RISE or lost < DROP or asked <= since.temperature or rose < 0:
+    if could < LEAST_RISE or lost < DROP or rose < 0:
+        return None, False
+    if rose > KEEPS_UP * (asked - since.temperature):
         return None, False
     return rose / could, from_the_start

@@ -123,7 +123,7 @@ function curveAt(pieces, seconds) {
   setInterval(showAll, 1000);
   setInterval(look, EVERY_S * 1000);
   showAll();
-  look();
+  window.addEventListener("pageshow", look); // once htmx listens, and back by the browser's button
 
   // ± begins with what the display ought to show.
   document.querySelectorAll("[data-nudge]").forEach((button) => {

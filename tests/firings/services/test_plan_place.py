@@ -74,6 +74,13 @@ def test_warmer_at_the_start_is_sooner() -> None:
     assert placed((1800.0, 245.0)) == pytest.approx(1800.0 - 225.0 / 150.0 * 3600.0)
 
 
+def test_ahead_of_a_target_that_is_not_held_it_is_on_the_next_ramp() -> None:
+    placement = place_readings(PLAN, [Noted(9000.0, 600.0)])
+    assert PLAN.at(placement.placed[0].planned) == pytest.approx(600.0)
+    held = place_readings(PLAN, [Noted(13_000.0, 690.0)])  # above the hold at 677 that comes first
+    assert PLAN.at(held.placed[0].planned) == pytest.approx(677.0)
+
+
 def test_going_on_early_leaves_out_the_rest_of_the_hold() -> None:
     hold = PLAN.spans[1]
     placement = place_readings(PLAN, [], [hold.hold_end - 600.0])

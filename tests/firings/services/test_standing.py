@@ -99,6 +99,13 @@ def test_a_third_of_its_usual_rise_is_falling_behind() -> None:
     assert not told.from_the_start
 
 
+def test_a_lag_on_a_slow_ramp_is_no_weak_kiln() -> None:
+    slow = planned_curve([Segment(150.0, 540.0)], KILN)
+    for readings in ([(7200.0, 309.0)], [(3600.0, 160.0), (7200.0, 308.0)]):
+        assert judged(*readings, plan=slow).code in ("behind", "behind_usual")
+    assert judged((3600.0, 170.0), (7200.0, 240.0), plan=slow).code == "falling_behind"
+
+
 def test_behind_from_the_start_may_be_a_later_start() -> None:
     told = judged((3600.0, 80.0))
     assert told.code == "falling_behind"
