@@ -10,10 +10,11 @@ from schedules.models import Revision, Schedule, SilencedRemark
 from schedules.services.case import COOLED
 from schedules.services.checks import KilnLimits, Load, Severity
 from schedules.services.curve import Curve, Segment, planned_curve
+from schedules.services.keying import FIELD_ORDERS, Controller
 from schedules.services.silencing import Silenced
 from schedules.services.writing import SECONDS_PER_MINUTE, WrittenSegment, to_core
 from studio.core_inputs import estimated_glass_of
-from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse
+from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse, RampEntry
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
 from studio.services.response_parameters import heating_time_constant
 from studio.services.units import rate_to_celsius
@@ -97,6 +98,20 @@ def kiln_limits_of(kiln: Kiln, room_c: float | None = None) -> KilnLimits:
         longest_hold=None
         if kiln.longest_hold_minutes is None
         else kiln.longest_hold_minutes * SECONDS_PER_MINUTE,
+    )
+
+
+def controller_of(kiln: Kiln) -> Controller:
+    """How the kiln's controller is keyed."""
+    return Controller(
+        segments=kiln.controller_segments,
+        unit=kiln.controller_unit,
+        step=kiln.controller_step,
+        takes_times=kiln.ramp_entry == RampEntry.TIME,
+        order=FIELD_ORDERS[kiln.field_order],
+        hold_format=kiln.hold_format,
+        longest=kiln.longest_hold_minutes,
+        full_power=kiln.full_power_entry,
     )
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from schedules.views import carrying, drafting, editor, remarks, revision, schedule
+from schedules.views import carrying, drafting, editor, keying, remarks, revision, schedule
 
 app_name = "schedules"
 
@@ -19,6 +19,7 @@ urlpatterns = [
         revision.revision_curve_data,
         name="revision_curve_data",
     ),
+    path("<int:pk>/revisions/<int:number>/card/", keying.keying_card, name="keying_card"),
     path("<int:pk>/revisions/<int:number>/copy/", editor.revision_copy, name="revision_copy"),
     path(
         "<int:pk>/revisions/<int:number>/remarks/<slug:key>/silence/",

@@ -12,6 +12,7 @@ from schedules.actions.revision import MovedOnError, revision_make
 from schedules.actions.schedule import schedule_make
 from schedules.forms.editor import FIRST_REASON, Editor
 from schedules.models import Revision
+from schedules.queries.keying import shortened
 from schedules.queries.preview import mending_of, preview_of
 from schedules.queries.revision_page import chosen_kiln, kilns_for
 from schedules.views.revision import newest_seen_by, revision_of
@@ -70,6 +71,8 @@ def _revision_save(request: HttpRequest, source: Revision) -> HttpResponse:
     newest_seen = newest_seen_by(request, source)
     if request.method == "GET" and "mend" in request.GET:
         editor = _mended(request, editor, source)
+    elif request.method == "GET" and "joined" in request.GET:
+        editor = _joined(request, editor, source)
     if request.method == "POST" and editor.is_valid():
         data = editor.revision.cleaned_data
         try:
@@ -138,6 +141,16 @@ def _mended(request: HttpRequest, editor: Editor, source: Revision) -> Editor:
         messages.warning(request, "That remark is not there any more; nothing was changed.")
         return editor
     return editor.with_segments(mending.written, mending.reason)
+
+
+def _joined(request: HttpRequest, editor: Editor, source: Revision) -> Editor:
+    """With segments joined for the kiln's controller, one of the ways that its card offers."""
+    kiln, way = chosen_kiln(kilns_for(source), request.GET.get("kiln")), request.GET["joined"]
+    made = shortened(source, kiln, int(way)) if kiln and way in ("0", "1") else None
+    if made is None:
+        messages.warning(request, "There is no such way to join them; nothing was changed.")
+        return editor
+    return editor.with_segments(*made)
 
 
 def _context(editor: Editor, **context: Any) -> dict[str, Any]:
