@@ -124,6 +124,8 @@ def recording_of(firing: Firing) -> Recording:
     if series is not None:
         return series_recording(firing, series)
     spots, noted = spot_recording(firing), noted_recording(firing)
+    if not spots.is_series:
+        return noted
     return replace(noted, times=spots.times, temperatures=spots.temperatures)
 
 

@@ -7,7 +7,7 @@ from django.db.models import Q
 from firings.models import LoadedPiece
 from studio.models import Person
 
-LATELY = timedelta(days=14)
+LATELY = timedelta(days=30)
 MOST_READ, MOST_SHOWN = 40, 5
 
 

@@ -36,6 +36,7 @@ def schedule_tuning(request: StudioRequest, pk: int) -> HttpResponse:
             "schedule": tuning.schedule,
             "page": page,
             "tuned": tuned,
+            "pictured": [each for each in tuned if each.photograph],
             "entries": with_revisions(tuning, tuned, list(revisions_of(schedule))),
             "drawings": tuning.drawings(unit),
             "says": tuning.says(unit),

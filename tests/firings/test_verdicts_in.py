@@ -30,7 +30,7 @@ def test_the_latest_verdict_of_each_of_my_schedules(artist: Person, student: Per
 
 
 def test_what_is_old_beside_or_not_judged_is_left_out(artist: Person) -> None:
-    judged(artist, 15)
+    judged(artist, 31)
     judged(artist, 1, is_served=False)
     judged(artist, 1, verdict=None, judged_at=None, judged_by=None)
 
