@@ -39,7 +39,7 @@ def test_card_follows_the_kilns_record(
     line = page.context["page"].card.lines[3]
     # 482 °C are 899.6 °F; an hour is 1.00.
     assert [entry.keyed for entry in line.entries] == ["900", "9999", "1.00"]
-    for shown in ("899.6", "is the nearest that it takes", "END", "9999 is full power"):
+    for shown in ("899.6", "the nearest that it takes is 900", "END", "9999 is full power"):
         assert shown in page.text
 
 
