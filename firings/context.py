@@ -8,6 +8,7 @@ from firings.queries.watching import open_alarms
 
 def runaways(request: HttpRequest) -> dict[str, Any]:
     """The alarms that nobody answered yet, for every page; asked for only where one is drawn."""
-    if not request.user.is_authenticated:
+    person = getattr(request, "user", None)  # an answer made before anybody was known has none
+    if person is None or not person.is_authenticated:
         return {}
     return {"runaways": SimpleLazyObject(lambda: list(open_alarms()))}

@@ -267,6 +267,11 @@ def test_outsider_sees_no_alarm(firing: Firing, outsider: Client) -> None:
     assert "running away" not in outsider.get(reverse("studio:sign_in")).text
 
 
+def test_a_refused_host_still_gets_its_page(outsider: Client) -> None:
+    """It is answered before anybody is known to be signed in."""
+    assert outsider.get("/", headers={"host": "elsewhere.example"}).status_code == 400
+
+
 def test_switched_off_it_is_answered_and_noted_as_stopped(
     client: Client, firing: Firing, artist: Person
 ) -> None:
