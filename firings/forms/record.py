@@ -12,7 +12,7 @@ from firings.forms.choices import people_to_write_for, revision_field
 from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField
 from firings.models import AlsoChanged, Firing, FiringState
-from firings.queries.plan import planning_remarks, revisions_to_fire
+from firings.queries.plan import planning_remarks, revisions_to_fire, start_by
 from schedules.models import Revision
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import DurationField, TemperatureField, UnitForm
@@ -32,6 +32,11 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
 
     revision = revision_field(empty_label="choose a schedule")
     planned_start = DateAndTimeField(label="Planned start", required=False)
+    ready_by = DateAndTimeField(
+        label="Cool enough to open by",
+        required=False,
+        help_text="The start is counted back from it where none is given.",
+    )
 
     class Meta:
         model = Firing
@@ -47,7 +52,9 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.writer = writer
-        self._chosen: tuple[Revision, Kiln, datetime | None] | None = None
+        self._chosen: tuple[Revision, Kiln, datetime | None, datetime | None] | None = None
+        if self.instance.pk:
+            del self.fields["ready_by"]
         kilns = Kiln.objects.filter(in_service=True)
         if self.instance.kiln_id:
             kilns |= Kiln.objects.filter(pk=self.instance.kiln_id)
@@ -64,15 +71,38 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
         cleaned = super().clean() or self.cleaned_data
         kiln, revision = cleaned.get("kiln"), cleaned.get("revision")
         if kiln and revision:
-            self._chosen = (revision, kiln, cleaned.get("planned_start"))
+            self._count_back(cleaned, revision, kiln)
+            planned_start, ready_by = cleaned.get("planned_start"), cleaned.get("ready_by")
+            self._chosen = (revision, kiln, planned_start, ready_by)
             for line in planning_remarks(revision, kiln, self.writer.unit).lines:
                 if line.severity == BLOCKS:
                     where = f"Segment {line.position}: " if line.position else ""
                     self.add_error("revision", where + line.words)
         return cleaned
 
-    def chosen(self) -> tuple[Revision, Kiln, datetime | None] | None:
-        """Which revision in which kiln and when, as far as that was said, fit to keep or not."""
+    def _count_back(self, cleaned: dict[str, Any], revision: Revision, kiln: Kiln) -> None:
+        """The start from the wanted opening, where no start was given."""
+        ready_by = cleaned.get("ready_by")
+        if ready_by is None or cleaned.get("planned_start") or "planned_start" in self.errors:
+            return
+        start = start_by(revision, kiln, ready_by)
+        if start is None:
+            self.add_error("ready_by", "This kiln never gets there, so no start can be told.")
+        elif start < timezone.now():
+            when = f"{timezone.localtime(start):%a %d %b, %H:%M}"
+            self.add_error(
+                "ready_by", f"Too soon: it would have to be started by {when}, which is past."
+            )
+        else:
+            cleaned["planned_start"] = start
+
+    def facts(self) -> dict[str, Any]:
+        """What a plan keeps of it."""
+        return {name: value for name, value in self.cleaned_data.items() if name != "ready_by"}
+
+    def chosen(self) -> tuple[Revision, Kiln, datetime | None, datetime | None] | None:
+        """Which revision in which kiln, its start and the wanted opening, as far as that was said,
+        fit to keep or not."""
         return self._chosen if self.is_bound and self.errors is not None else None
 
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from schedules.core_inputs import core_segments, curve_of, kiln_limits_of, load_for
 from schedules.models import Revision
-from schedules.queries.opening import Opening, opening_of
+from schedules.queries.opening import Opening, latest_start, opening_of
 from schedules.queries.remarks import RemarkList, remark_list, silenced_on
 from schedules.services.checks import check
 from studio.models import Kiln
@@ -57,16 +57,39 @@ class Outlook:
     opening: Opening | None
     estimate: EstimatedGlass | None = None
     """What was assumed of the schedule's glass."""
+    ready_by: datetime | None = None
+    start_by: datetime | None = None
+    """The latest start with which it is ready by then."""
+
+    @property
+    def is_late(self) -> bool:
+        return self.start_by is not None and self.starts_at > self.start_by
 
 
-def outlook_of(revision: Revision, kiln: Kiln, unit: str, starts_at: datetime | None) -> Outlook:
+def start_by(revision: Revision, kiln: Kiln, ready_by: datetime) -> datetime | None:
+    """The latest start with which it can be opened by then; None where it never cools so far."""
+    opening = opening_of(curve_of(revision, kiln))
+    return None if opening is None else latest_start(opening, ready_by)
+
+
+def outlook_of(
+    revision: Revision,
+    kiln: Kiln,
+    unit: str,
+    starts_at: datetime | None,
+    ready_by: datetime | None = None,
+) -> Outlook:
+    """As it goes when it is started then, failing that now."""
     curve = curve_of(revision, kiln)
     start = starts_at or timezone.now()
+    opening = opening_of(curve, start)
     return Outlook(
         remarks=planning_remarks(revision, kiln, unit),
         starts_at=start,
         duration_s=curve.duration,
         ends_at=None if curve.duration is None else start + timedelta(seconds=curve.duration),
-        opening=opening_of(curve, start),
+        opening=opening,
         estimate=load_for(revision.schedule).estimate,
+        ready_by=ready_by,
+        start_by=None if ready_by is None or opening is None else latest_start(opening, ready_by),
     )

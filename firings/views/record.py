@@ -40,7 +40,7 @@ def firing_plan(request: StudioRequest) -> HttpResponse:
         return render(request, f"firings/{part}.html", page)
     if "look" not in request.POST and form.is_valid():
         try:
-            firing = record.firing_plan(written_by=request.user, **form.cleaned_data)
+            firing = record.firing_plan(written_by=request.user, **form.facts())
         except ValidationError as error:
             put_at_fields(form, error)
         else:
@@ -54,8 +54,8 @@ def _outlook(form: PlanForm) -> Outlook | None:
     chosen = form.chosen()
     if chosen is None:
         return None
-    revision, kiln, starts_at = chosen
-    return outlook_of(revision, kiln, form.writer.unit, starts_at)
+    revision, kiln, starts_at, ready_by = chosen
+    return outlook_of(revision, kiln, form.writer.unit, starts_at, ready_by)
 
 
 @require_http_methods(["GET", "POST"])

@@ -1,7 +1,7 @@
 """When a kiln will be cool enough to open, and how sure its recordings make that."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from schedules.core_inputs import OPENING_C
 from schedules.services.curve import Curve
@@ -59,3 +59,11 @@ def opening_of(curve: Curve, starts_at: datetime | None = None) -> Opening | Non
         latest_s=None if seen is None else seen.latest,
         starts_at=starts_at,
     )
+
+
+def latest_start(opening: Opening, ready_by: datetime) -> datetime:
+    """When it must be started to be cool enough in time, even where it takes as long as nine of ten
+    do: a whole minute, counted in hours that pass, also where the clocks change."""
+    after_s = opening.after_s if opening.latest_s is None else opening.latest_s
+    start = ready_by.astimezone(UTC) - timedelta(seconds=after_s)
+    return start.replace(second=0, microsecond=0)

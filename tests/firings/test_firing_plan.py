@@ -1,4 +1,5 @@
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -7,9 +8,12 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from firings.models import Firing, FiringState
+from schedules.core_inputs import curve_of
 from schedules.models import Revision
+from schedules.queries.opening import opening_of
 from studio.formats import plain
 from studio.models import Kiln, Person
 from tests.factories import FULL_FUSE, make_kiln, make_revision, make_schedule
@@ -200,3 +204,41 @@ def test_plan_in_an_empty_studio_says_what_comes_first(artist: Person, signed_in
     assert "There is no schedule yet." in browser.get(PLAN).text
     make_revision(make_schedule(artist))
     assert "Choose a schedule and a kiln" in browser.get(PLAN).text
+
+
+def test_start_is_counted_back_from_the_wanted_opening(
+    artist: Person, signed_in: SignedIn, kiln: Kiln, revision: Revision
+) -> None:
+    ready = timezone.now() + timedelta(days=4)
+    sent = plan_of(kiln, revision, artist, planned_start="", ready_by=f"{ready:%Y-%m-%dT%H:%M}")
+    client = signed_in(artist)
+    look = client.post(PLAN, sent | {"look": "yes"})
+    client.post(PLAN, sent)
+
+    planned = Firing.objects.get().planned_start
+    opening = opening_of(curve_of(revision, kiln), planned)
+    assert opening is not None
+    assert (
+        timedelta(0) <= ready.replace(second=0, microsecond=0) - opening.at < timedelta(minutes=1)
+    )
+    assert f"start by {planned:%A}" in plain(look.text)
+
+
+def test_an_opening_that_comes_too_soon_is_told_at_its_field(
+    artist: Person, signed_in: SignedIn, kiln: Kiln, revision: Revision
+) -> None:
+    soon = timezone.now() + timedelta(hours=2)
+    sent = plan_of(kiln, revision, artist, planned_start="", ready_by=f"{soon:%Y-%m-%dT%H:%M}")
+    answer = signed_in(artist).post(PLAN, sent)
+
+    assert "which is past" in answer.context["form"].errors["ready_by"][0]
+    assert not Firing.objects.exists()
+
+
+def test_a_start_too_late_for_the_wanted_opening_is_told(
+    artist: Person, signed_in: SignedIn, kiln: Kiln, revision: Revision
+) -> None:
+    asked = plan_of(kiln, revision, artist, ready_by="2026-03-08T20:00")
+    answer = signed_in(artist).get(PLAN, asked)
+    assert answer.context["outlook"].is_late
+    assert "The start that is planned is later" in answer.text

@@ -1,10 +1,11 @@
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
 
 from schedules.core_inputs import OPENING_C
-from schedules.queries.opening import opening_of
+from schedules.queries.opening import Opening, latest_start, opening_of
 from schedules.services.curve import Segment, planned_curve
 from studio.services.kiln_response import KilnResponse
 
@@ -55,3 +56,17 @@ def test_a_warm_start_is_counted() -> None:
     assert warm is not None
     assert cold is not None
     assert warm.latest_s < cold.latest_s
+
+
+def test_latest_start_counts_hours_that_pass_where_the_clocks_change() -> None:
+    berlin = ZoneInfo("Europe/Berlin")
+    # The clocks go forward at 2:00 on 29 March 2026: ten hours before 9:00 it is 22:00, not 23:00.
+    opening = Opening(after_s=30_000.0, earliest_s=29_000.0, latest_s=36_000.0, starts_at=None)
+    start = latest_start(opening, datetime(2026, 3, 29, 9, 0, tzinfo=berlin))
+    assert start.astimezone(berlin) == datetime(2026, 3, 28, 22, 0, tzinfo=berlin)
+
+
+def test_latest_start_by_keyed_figures_is_by_what_is_expected() -> None:
+    opening = Opening(after_s=3_630.0, earliest_s=None, latest_s=None, starts_at=None)
+    start = latest_start(opening, datetime(2026, 3, 5, 9, 0, tzinfo=UTC))
+    assert start == datetime(2026, 3, 5, 7, 59, tzinfo=UTC)
