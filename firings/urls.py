@@ -85,6 +85,7 @@ recording_patterns = [
 watching_patterns = [
     path("kilns/now/", watching.kilns_now, name="kilns_now"),
     path("firings/<int:pk>/now/", watching.firing_now, name="firing_now"),
+    path("firings/<int:pk>/power-cut/", watching.power_cut, name="power_cut"),
     path("runaways/<int:pk>/answer/", watching.runaway_answer, name="runaway_answer"),
 ]
 

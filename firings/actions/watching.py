@@ -1,10 +1,12 @@
 """What follows from readings of a running firing: alarms, raised and answered."""
 
 from collections.abc import Iterable
+from datetime import timedelta
 
 from django.db import transaction
 from django.utils import timezone
 
+from firings.actions.spot_readings import spot_reading_add
 from firings.models import (
     AlarmAnswer,
     EventKind,
@@ -75,3 +77,24 @@ def alarm_answer(*, alarm: RunawayAlarm, by: Person, answer: str) -> RunawayAlar
             noted_by=by,
         )
     return locked
+
+
+@transaction.atomic
+def power_cut_note(
+    *, firing: Firing, by: Person, temperature_c: float, without_s: float
+) -> FiringEvent:
+    """A power cut that is just over, with what the display shows; the tuning leaves it out."""
+    now = timezone.now()
+    event = FiringEvent(
+        firing=firing,
+        kind=EventKind.POWER_CUT,
+        happened_at=now - timedelta(seconds=without_s),
+        minutes=round(without_s / 60),
+        noted_by=by,
+    )
+    event.full_clean()
+    event.save()
+    # The minutes are rounded: the reading comes after them all the same.
+    at = max(now, event.happened_at + timedelta(minutes=event.minutes or 0))
+    spot_reading_add(firing=firing, by=by, at=at, temperature_c=temperature_c)
+    return event

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -13,11 +13,14 @@ from django.utils import timezone
 
 from firings.core_inputs import keyed_curve
 from firings.models import EventKind, Firing, FiringEvent, FiringState, RunawayAlarm, SpotReading
+from firings.queries.power_cut import PowerBack, came_back_at, power_cut_of, recovery_of
 from firings.services.plan_place import Noted, PlanStage
 from firings.services.standing import Standing
-from firings.services.watching import DueMoment, Watch, watch
-from schedules.core_inputs import OPENING_C
+from firings.services.watching import DueMoment, Watch, watch, watch_from
+from schedules.core_inputs import OPENING_C, response_of
 from schedules.queries.opening import Opening
+from schedules.services.curve import planned_curve
+from schedules.services.writing import SECONDS_PER_MINUTE
 from studio.models import Person
 
 LATEST = 3
@@ -162,13 +165,11 @@ class FiringNow:
 
 
 def running_firings() -> QuerySet[Firing]:
-    """All that fire, with what `watch_of` wants of each."""
+    """All that fire, with what `watch_of` wants of each; a power cut asks for its load too."""
     return (
         Firing.objects.filter(state=FiringState.FIRING)
-        .select_related("kiln__learnt_response", "fired_by", "revision__schedule")
-        .prefetch_related(
-            "revision__segments", "keyed_differences", "events", "spot_readings__noted_by"
-        )
+        .select_related("kiln__learnt_response", "fired_by", "revision__schedule__family")
+        .prefetch_related("revision__segments", "keyed_differences", "events", "spot_readings")
         .order_by("kiln__name", "pk")
     )
 
@@ -179,22 +180,67 @@ def readings_so_far(firing: Firing) -> list[ReadingSoFar]:
     return sorted(read, key=lambda each: each.at)
 
 
-def watch_of(firing: Firing, readings: Iterable[ReadingSoFar]) -> Watch:
-    """A running firing as it is expected to go on; pages, messages and alarms ask here."""
-    events = list(firing.events.all())
-    stops = [each.happened_at for each in events if each.kind == EventKind.STOPPED_EARLY]
-    return watch(
-        keyed_curve(firing),
-        [Noted(seconds_into(firing, each.at), each.temperature_c) for each in readings],
-        went_on=[
-            seconds_into(firing, each.happened_at)
-            for each in events
-            if each.kind == EventKind.WENT_ON_EARLY
-        ],
-        stopped_at=seconds_into(firing, min(stops)) if stops else None,
+def watch_of(firing: Firing, readings: Sequence[ReadingSoFar]) -> Watch:
+    """A running firing as it is expected to go on; pages, messages and alarms ask here.
+
+    After a power cut it follows what was left to key, from the first reading after it.
+    """
+    back = power_back(firing, readings)
+    if back is None or _stopped_at(firing) is not None:
+        return _watch_as_keyed(firing, readings)
+    response = response_of(firing.kiln, firing.room_temperature_c)
+    return watch_from(
+        planned_curve(back.recovery.segments, response, back.temperature_c),
+        seconds_into(firing, back.at),
+        _noted(firing, readings),
         repeatability=firing.kiln.repeatability_c,
         opening_temperature=OPENING_C,
     )
+
+
+def power_back(firing: Firing, readings: Sequence[ReadingSoFar]) -> PowerBack | None:
+    """What is to do after the latest power cut; None as long as nobody looked after it."""
+    event = power_cut_of(firing)
+    if event is None:
+        return None
+    after = next((each for each in readings if each.at >= came_back_at(event)), None)
+    if after is None:
+        return None
+    before = _watch_as_keyed(firing, [each for each in readings if each.at < event.happened_at])
+    recovery = recovery_of(
+        firing,
+        before,
+        seconds_into(firing, event.happened_at),
+        after.temperature_c,
+        (event.minutes or 0) * SECONDS_PER_MINUTE,
+    )
+    return PowerBack(event, after.at, after.temperature_c, recovery)
+
+
+def _watch_as_keyed(firing: Firing, readings: Sequence[ReadingSoFar]) -> Watch:
+    return watch(
+        keyed_curve(firing),
+        _noted(firing, readings),
+        went_on=[
+            seconds_into(firing, each.happened_at)
+            for each in firing.events.all()
+            if each.kind == EventKind.WENT_ON_EARLY
+        ],
+        stopped_at=_stopped_at(firing),
+        repeatability=firing.kiln.repeatability_c,
+        opening_temperature=OPENING_C,
+    )
+
+
+def _stopped_at(firing: Firing) -> float | None:
+    stops = [
+        each.happened_at for each in firing.events.all() if each.kind == EventKind.STOPPED_EARLY
+    ]
+    return seconds_into(firing, min(stops)) if stops else None
+
+
+def _noted(firing: Firing, readings: Iterable[ReadingSoFar]) -> list[Noted]:
+    return [Noted(seconds_into(firing, each.at), each.temperature_c) for each in readings]
 
 
 def firing_now(firing: Firing, now: datetime) -> FiringNow:

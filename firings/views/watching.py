@@ -11,12 +11,12 @@ from django.views.decorators.http import condition, require_GET, require_http_me
 from django_htmx.http import HttpResponseClientRedirect
 
 from firings.actions.spot_readings import spot_reading_add
-from firings.actions.watching import alarm_answer
-from firings.forms.watching import AlarmAnswerForm, ReadingNowForm
+from firings.actions.watching import alarm_answer, power_cut_note
+from firings.forms.watching import AlarmAnswerForm, PowerCutForm, ReadingNowForm
 from firings.models import Firing, RunawayAlarm
 from firings.queries import watching as queries
 from firings.views.answers import put_at_fields
-from firings.views.fetch import firing_to_load
+from firings.views.fetch import firing_to, firing_to_load
 from studio import access, formats
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -66,6 +66,27 @@ def _firing_parts(request: StudioRequest, pk: int) -> HttpResponse:
         return HttpResponseClientRedirect(reverse("firings:firing_detail", args=[pk]))
     page = {"fire": queries.firing_now(firing, timezone.now()), "is_update": True}
     return render(request, "firings/_firing_now.html", page)
+
+
+@require_http_methods(["GET", "POST"])
+@once
+def power_cut(request: StudioRequest, pk: int) -> HttpResponse:
+    """After a power cut: what the glass bears now, and what is left to key."""
+    firing_to(request.user, "firing.change", pk)
+    firing = queries.running_firings().filter(pk=pk).first()
+    if firing is None:
+        return redirect("firings:firing_detail", pk)
+    form = PowerCutForm(request.POST or None, firing=firing, unit=request.user.unit)
+    if form.is_valid():
+        try:
+            power_cut_note(firing=firing, by=request.user, **form.cleaned_data)
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            return redirect("firings:power_cut", pk)
+    back = queries.power_back(firing, queries.readings_so_far(firing))
+    page = {"section": "today", "firing": firing, "form": form, "back": back}
+    return render(request, "firings/power_cut.html", page)
 
 
 @require_GET

@@ -193,6 +193,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:piece_detail": {"pk": loaded.piece_id},
         "firings:piece_edit": {"pk": loaded.pk},
         "firings:piece_judge": {"pk": loaded.pk},
+        "firings:power_cut": {"pk": running.pk},
         "firings:recording_add": {"pk": opened.pk},
         "firings:recording_import": {"pk": recording.pk},
         "firings:schedule_forecasts": {"pk": schedule.pk},
