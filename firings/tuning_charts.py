@@ -25,6 +25,8 @@ ROWS = (0.0, 0.11, -0.11, 0.22, -0.22, 0.33, -0.33)
 NEAR = 12.0
 """Pixels within which one mark hides another."""
 RADIUS = 4.5
+MOST_POINTED_AT = 60
+"""Marks among which one can be told from the next."""
 LABEL_ROOM, LABEL_GAP = 60.0, 5.0
 """Pixels that the word beside a stretch takes, and between the two."""
 MOST_TICKS = {"desk": 9, "phone": 5}
@@ -54,7 +56,8 @@ class Stretch:
 class TuningDrawing:
     """One drawing: everything in its own pixel space of `width` × `height`.
 
-    On a phone nobody points: its marks are two paths, `here` and `elsewhere`, without words.
+    On a phone nobody points, nor at one of a hundred: the marks are then two paths, `here` and
+    `elsewhere`, without words.
     """
 
     name: str
@@ -197,6 +200,7 @@ def _draw(
     )
     values = _tick_values(band, unit, paper.name)
     at = placed([float(to_celsius(value, unit)) for value in values])
+    is_pointed_at = paper is DESK and len(points) <= MOST_POINTED_AT
     return TuningDrawing(
         name=paper.name,
         width=paper.width,
@@ -213,10 +217,10 @@ def _draw(
             Mark(x, y, point.here, words_of(point))
             for x, y, point in zip(xs, ys, points, strict=True)
         )
-        if paper is DESK
+        if is_pointed_at
         else (),
-        here="" if paper is DESK else _dots(xs, ys, [point.here for point in points]),
-        elsewhere="" if paper is DESK else _dots(xs, ys, [not point.here for point in points]),
+        here="" if is_pointed_at else _dots(xs, ys, [point.here for point in points]),
+        elsewhere="" if is_pointed_at else _dots(xs, ys, [not point.here for point in points]),
         doubts="".join(
             f"M{low:g} {y:g}H{high:g}" for low, y, high in zip(lows, ys, highs, strict=True)
         ),
