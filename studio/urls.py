@@ -7,6 +7,7 @@ from studio.views import (
     help,
     kilns,
     people,
+    safety,
     service,
     studio_page,
     style,
@@ -67,6 +68,7 @@ glass_patterns = [
 
 page_patterns = [
     path("studio/", studio_page.studio_change, name="studio_change"),
+    path("studio/safety-lines/", safety.safety_lines, name="safety_lines"),
     path("help/", help.help_index, name="help_index"),
     path("help/words/", help.help_words, name="help_words"),
     path("help/cautions/", help.help_cautions, name="help_cautions"),

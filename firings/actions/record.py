@@ -3,6 +3,7 @@
 Each change locks the row and looks at the state again, so that of two people one is told kindly.
 """
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -12,7 +13,7 @@ from django.utils import timezone
 from django.utils.timezone import localtime
 
 from firings.actions.learning import kiln_learn_soon
-from firings.models import Firing, FiringState
+from firings.models import Firing, FiringState, StartCheck
 from schedules.models import Revision
 from studio.models import Kiln, Person
 
@@ -92,9 +93,17 @@ def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
 
 @transaction.atomic
 def firing_start(
-    *, firing: Firing, started_at: datetime | None = None, room_temperature_c: float | None = None
+    *,
+    firing: Firing,
+    started_at: datetime | None = None,
+    room_temperature_c: float | None = None,
+    looked_by: Person | None = None,
+    looked_at: Sequence[tuple[str, bool]] = (),
 ) -> Firing:
-    """The planned firing, now running. The kiln's row is locked: it takes one firing at a time."""
+    """The planned firing, now running, with what was looked at before: each line, ticked or not.
+
+    The kiln's row is locked: it takes one firing at a time.
+    """
     kiln = _take_kiln(firing.kiln)
     firing = _locked(firing, FiringState.PLANNED)
     running = Firing.objects.filter(kiln=kiln, state=FiringState.FIRING).first()
@@ -110,6 +119,10 @@ def firing_start(
         firing.room_temperature_c = room_temperature_c
     firing.full_clean()
     firing.save()
+    StartCheck.objects.bulk_create(
+        StartCheck(firing=firing, position=place, text=text, is_ticked=ticked, looked_by=looked_by)
+        for place, (text, ticked) in enumerate(looked_at, start=1)
+    )
     return firing
 
 

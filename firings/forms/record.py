@@ -16,7 +16,7 @@ from firings.queries.plan import planning_remarks, revisions_to_fire, start_by
 from schedules.models import Revision
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import DurationField, TemperatureField, UnitForm
-from studio.models import Kiln, Person
+from studio.models import Kiln, Person, SafetyLine
 
 BLOCKS = "block"
 
@@ -111,6 +111,34 @@ class StartForm(UnitForm, forms.Form):
     room_temperature_c = TemperatureField(
         label="Room temperature", required=False, lowest_c=-20, highest_c=60
     )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.lines = SafetyLine.current()
+        self.fields["looked_at"] = forms.MultipleChoiceField(
+            choices=[(line, line) for line in self.lines],
+            widget=forms.CheckboxSelectMultiple,
+            required=False,
+            label="Looked at before",
+        )
+        # The list may be changed between the page and its sending: what is not there any more
+        # was not asked for.
+        self.fields["looked_at"].error_messages["invalid_choice"] = (
+            "The studio changed its list meanwhile; look at it again."
+        )
+        self.order_fields(["looked_at"])
+
+    def facts(self) -> dict[str, Any]:
+        """What starting it keeps: each line with whether it was ticked."""
+        ticked = set(self.cleaned_data["looked_at"])
+        lines = [(line, line in ticked) for line in self.lines]
+        return self.cleaned_data | {"looked_at": lines}
+
+
+class ReadyByForm(forms.Form):
+    """For a start that is counted back from the opening."""
+
+    ready_by = DateAndTimeField(label="Cool enough to open by", required=False)
 
 
 class CallOffForm(forms.Form):

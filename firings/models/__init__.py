@@ -10,6 +10,7 @@ from firings.models.record import (
     KeyedDifference,
 )
 from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
+from firings.models.start_check import StartCheck
 from firings.models.tuning import NoteTaken
 from firings.models.watching import AlarmAnswer, RunawayAlarm
 
@@ -37,5 +38,6 @@ __all__ = [
     "RecordingSeries",
     "RunawayAlarm",
     "SpotReading",
+    "StartCheck",
     "VerdictValue",
 ]

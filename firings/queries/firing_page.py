@@ -15,6 +15,7 @@ from firings.queries.load import (
 )
 from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.side_by_side import firing_before
+from firings.queries.start import StartChecks, start_checks_of
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
 from firings.services.comparison import Comparison
 from firings.services.recording import Recording
@@ -77,6 +78,10 @@ class FiringPage:
     score: ForecastScore | None
     later: Firing | None
     before: Firing | None
+
+    @property
+    def start_checks(self) -> StartChecks:
+        return start_checks_of(self.firing)
 
     @property
     def is_recorded(self) -> bool:

@@ -3,7 +3,15 @@
 from django.db.models import Case, IntegerField, Prefetch, QuerySet, When
 from django.shortcuts import get_object_or_404
 
-from firings.models import Firing, FiringState, LoadedPiece, Moment, Photograph, RecordingSeries
+from firings.models import (
+    Firing,
+    FiringState,
+    LoadedPiece,
+    Moment,
+    Photograph,
+    RecordingSeries,
+    StartCheck,
+)
 from studio.models import GlassKind
 
 
@@ -13,7 +21,7 @@ def series_without_readings() -> Prefetch:
 
 
 def firings_for_page() -> QuerySet[Firing]:
-    """Firings with all that was noted of them: fourteen queries for one."""
+    """Firings with all that was noted of them: fifteen queries for one."""
     load = LoadedPiece.objects.select_related(
         "piece__maker", "glass__family", "place", "judged_by"
     ).prefetch_related(
@@ -38,6 +46,7 @@ def firings_for_page() -> QuerySet[Firing]:
         Prefetch("load", load),
         Prefetch("photographs", photographs),
         "events__noted_by",
+        Prefetch("start_checks", StartCheck.objects.select_related("looked_by")),
         "keyed_differences",
         "spot_readings__noted_by",
         "recording_files__added_by",

@@ -13,9 +13,10 @@ from django.views.decorators.vary import vary_on_headers
 
 from firings.actions import judging, photographs, record
 from firings.forms.judging import ShortVerdictForm
-from firings.forms.record import CallOffForm, OpenForm, PlanForm, RecordForm, StartForm
+from firings.forms.record import CallOffForm, OpenForm, PlanForm, ReadyByForm, RecordForm, StartForm
 from firings.models import Firing, FiringState, LoadedPiece
 from firings.queries.plan import Outlook, outlook_of
+from firings.queries.start import start_checks_of, start_now
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import firing_to, number_in
 from studio import access
@@ -101,15 +102,26 @@ def firing_start(request: StudioRequest, pk: int) -> HttpResponse:
     )
     if form.is_valid():
         try:
-            record.firing_start(firing=firing, **form.cleaned_data)
+            record.firing_start(firing=firing, looked_by=request.user, **form.facts())
         except record.StateError as error:
             return told_at_firing(request, pk, error)
         except ValidationError as error:
             put_at_fields(form, error)
         else:
             messages.success(request, "Started.")
+            if left := start_checks_of(firing).left:
+                messages.warning(
+                    request, f"Not ticked before the start: {'; '.join(row.text for row in left)}."
+                )
             return redirect("firings:firing_detail", pk)
-    page = {"form": form, "firing": firing, "section": "logbook"}
+    ready = ReadyByForm(request.GET)
+    page = {
+        "form": form,
+        "firing": firing,
+        "ready": ready,
+        "now": start_now(firing, ready.cleaned_data["ready_by"] if ready.is_valid() else None),
+        "section": "logbook",
+    }
     return render(request, "firings/firing_start.html", page)
 
 

@@ -16,6 +16,7 @@ from studio.models.kiln import (
 from studio.models.learnt_response import LearntResponse
 from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
+from studio.models.safety import SafetyLine
 from studio.models.studio import Studio
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "Person",
     "RampEntry",
     "Role",
+    "SafetyLine",
     "ServiceEntry",
     "ServiceKind",
     "ShelfPlace",
