@@ -14,7 +14,9 @@ from decimal import Decimal
 
 from firings.actions.forecasting import forecast_give
 from firings.actions.photographs import photographs_add
+from firings.actions.spot_readings import spot_reading_add
 from firings.actions.tuning import note_take
+from firings.core_inputs import keyed_curve
 from firings.demo.moving import move_newest
 from firings.demo.recorded import record
 from firings.demo.rendering import Look, render
@@ -415,3 +417,17 @@ class Year:
                 is_served=True,
             )
             loaded.other_glasses.set(self._other_glasses(demo))
+            if running:
+                self._looks(firing)
+
+    def _looks(self, firing: Firing) -> None:
+        """What was read of the running kiln's display so far: a little behind, as it usually is."""
+        assert firing.started_at  # noqa: S101 — it runs
+        curve = keyed_curve(firing)
+        for hours, behind in ((1.0, 2.0), (2.6, 5.0)):
+            spot_reading_add(
+                firing=firing,
+                by=firing.fired_by,
+                at=firing.started_at + timedelta(hours=hours),
+                temperature_c=round(curve.at(hours * 3600) - behind),
+            )

@@ -12,7 +12,15 @@ from django.db.models import Count, Max, OuterRef, QuerySet, Subquery
 from django.utils import timezone
 
 from firings.core_inputs import keyed_curve
-from firings.models import EventKind, Firing, FiringEvent, FiringState, RunawayAlarm, SpotReading
+from firings.models import (
+    EventKind,
+    Firing,
+    FiringEvent,
+    FiringState,
+    KeyedDifference,
+    RunawayAlarm,
+    SpotReading,
+)
 from firings.queries.power_cut import PowerBack, came_back_at, power_cut_of, recovery_of
 from firings.services.plan_place import Noted, PlanStage
 from firings.services.standing import Standing
@@ -280,9 +288,13 @@ def version_of(person: Person, pk: int | None = None) -> str:
         "kiln__learnt_response__cooling_constant_h",
         "kiln__learnt_response__foretells",
         "kiln__use_learnt_response",
+        "kiln__full_power_limit_c",
+        "kiln__rise_at_700_c_per_h",
+        "kiln__cooling_constant_h",
+        "kiln__slow_cooling_constant_h",
         *(
             _latest(model, what)
-            for model in (SpotReading, FiringEvent, RunawayAlarm)
+            for model in (SpotReading, FiringEvent, KeyedDifference, RunawayAlarm)
             for what in (Max("pk"), Count("pk"))
         ),
         _latest(RunawayAlarm, Count("answered_at")),
