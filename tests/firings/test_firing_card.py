@@ -52,3 +52,20 @@ def test_as_written_there_is_nothing_to_record(artist: Person, signed_in: SignIn
     assert "rounded</button>" not in card.text
     client.post(reverse("firings:firing_card_keyed", args=[firing.pk]))
     assert not firing.keyed_differences.exists()
+
+
+def test_times_rounded_up_are_recorded_as_the_rates_they_come_to(
+    artist: Person, signed_in: SignIn
+) -> None:
+    kiln = make_kiln(ramp_entry="time", hold_format="h:mm")
+    revision = make_revision(make_schedule(artist), [("150", "540", 0), ("300", "804", 10)])
+    firing = make_firing(artist, kiln=kiln, revision=revision)
+    client = signed_in(artist)
+    card = client.get(reverse("firings:firing_card", args=[firing.pk]))
+    # 264/300 h are 52.8 min.
+    assert "rounded up from 52.8 min" in card.text
+    client.post(reverse("firings:firing_card_keyed", args=[firing.pk]))
+
+    # 264 °C in 53 min are 298.87 °C/h; the first ramp's 208 min are exact.
+    rows = [(row.position, row.part, str(row.value)) for row in firing.keyed_differences.all()]
+    assert rows == [(2, "rate", "298.87")]
