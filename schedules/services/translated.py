@@ -104,8 +104,8 @@ class Translation:
     top_shift : °C that the top moves, before rounding
     soak_shift : °C that the anneal soak moves; None where nothing is known near it, and it stays
     hold_change : s that the hold at the top is longer, to make the heat work equal
-    peak_fit : °C that the top is keyed lower still, as a negative number, where hardly any hold would
-        be left to make the heat work equal
+    peak_fit : °C that the top is keyed lower still, as a negative number, where hardly any hold
+        would be left to make the heat work equal
     heat_works : None where heat work says nothing (an anneal, metal clay), or a kiln does not reach
         the schedule's targets
     offered : the ways to make it fit a controller that takes fewer segments

@@ -33,7 +33,12 @@ from firings.models import (
 from firings.queries.kiln_history import firings_in, history_rows, peak_differences
 from firings.queries.logbook import firings_for_logbook, logbook_rows
 from firings.queries.tuning import firings_of_schedule
-from firings.services.evidence import PastFiring
+from firings.services.evidence import (
+    FULL_RECORDING_UNCERTAINTY,
+    PEAK_AND_DURATION_UNCERTAINTY,
+    PastFiring,
+    beside_the_plan,
+)
 from schedules.core_inputs import written_segments
 from studio.models import Person
 from tests.factories import load_piece, make_firing, make_revision, make_schedule
@@ -120,7 +125,9 @@ def test_a_series_that_missed_the_top_leaves_it_to_the_note(artist: Person) -> N
     recorded(firing, by=artist, until_s=2 * 3600.0)
     firing = Firing.objects.get(pk=firing.pk)
     assert recording_of(firing).highest == 806.0
-    assert evidence(firing).uncertainty == pytest.approx(0.12)
+    _, as_noted = beside_the_plan(1.0, 1.0)
+    assert FULL_RECORDING_UNCERTAINTY < as_noted < PEAK_AND_DURATION_UNCERTAINTY
+    assert evidence(firing).uncertainty == pytest.approx(as_noted)
 
 
 def test_readings_by_hand_are_a_recording_beside_peak_and_duration(artist: Person) -> None:
