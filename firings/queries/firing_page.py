@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils import timezone
+
 from firings.models import Firing, FiringState, ForecastScore, LoadedPiece, NoteTaken
 from firings.queries.annealed import AnnealedFiring, annealed_firing
 from firings.queries.forecasts import score_of
@@ -17,6 +19,7 @@ from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.side_by_side import firing_before
 from firings.queries.start import StartChecks, start_checks_of
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
+from firings.queries.watching import firing_now
 from firings.services.comparison import Comparison
 from firings.services.recording import Recording
 from firings.services.top import Top, find_top
@@ -120,7 +123,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         ),
         drawings=chart.drawings,
         says=chart_says(curve, seen.recording, reader.unit),
-        opening=None if opened else opening_of(curve, firing.started_at or firing.planned_start),
+        opening=_opening(firing, curve),
         load_remarks=load_remarks(firing),
         piece_remarks=piece_remarks(firing, reader.unit),
         load_check=load_check(firing, reader.unit),
@@ -131,6 +134,15 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         later=None if note is None else _later(firing, note),
         before=firing_before(firing),
     )
+
+
+def _opening(firing: Firing, curve: Curve) -> Opening | None:
+    """While it fires, as its readings so far move it; before, by the plan."""
+    if firing.state == FiringState.FIRING:
+        return firing_now(firing, timezone.now()).opening
+    if firing.state == FiringState.OPENED:
+        return None
+    return opening_of(curve, firing.planned_start)
 
 
 def _to_judge(firing: Firing, reader: Person) -> LoadedPiece | None:
