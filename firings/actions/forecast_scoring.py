@@ -5,7 +5,8 @@ from collections.abc import Sequence
 
 from django.db import transaction
 
-from firings.core_inputs import judged_piece, keyed_segments
+from firings.advice_inputs import judged_piece
+from firings.core_inputs import keyed_segments
 from firings.models import FiredAs, Firing, Forecast, ForecastScore
 from firings.services.evidence import PastFiring
 from firings.services.forecast_kept import fired_as

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from firings.actions.forecast_scoring import forecasts_score
-from firings.core_inputs import past_firings
+from firings.advice_inputs import past_firings
 from firings.models import AdviceAction, Firing, FiringState, Forecast, LoadedPiece
 from firings.queries.tuning import NextTimeNote, firings_of_schedule, newest_revision, note_of
 from firings.recording_inputs import series_of

@@ -7,7 +7,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from firings.core_inputs import comparison_of, keyed_curve, read_heat_work, schedule_glass
+from firings.advice_inputs import read_heat_work
+from firings.core_inputs import comparison_of, keyed_curve, schedule_glass
 from firings.models import Firing, RecordingFile, RecordingSeries
 from firings.recording_inputs import (
     glass_fingerprint,

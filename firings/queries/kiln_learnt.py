@@ -8,13 +8,12 @@ from math import isfinite
 from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
+from firings.advice_inputs import MOVES_TEMPERATURE, past_firing
 from firings.charts import DifferenceDrawing, duration_drawing
 from firings.core_inputs import (
-    MOVES_TEMPERATURE,
     curve_as_on_record,
     heating_service_day,
     keyed_curve,
-    past_firing,
     schedule_glass,
     started_since,
 )

@@ -8,13 +8,8 @@ from functools import cached_property
 from django.template.loader import render_to_string
 from django.utils import timezone
 
-from firings.core_inputs import (
-    past_firings,
-    schedule_glass,
-    service_epoch,
-    situation_of,
-    step_limits,
-)
+from firings.advice_inputs import past_firings, service_epoch, situation_of, step_limits
+from firings.core_inputs import schedule_glass
 from firings.models import Firing
 from firings.queries.tuning import firings_of_schedule
 from firings.services.advice import Advice, advise

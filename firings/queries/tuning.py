@@ -7,13 +7,8 @@ from datetime import datetime
 from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
-from firings.core_inputs import (
-    past_firings,
-    schedule_glass,
-    service_epoch,
-    situation_of,
-    step_limits,
-)
+from firings.advice_inputs import past_firings, service_epoch, situation_of, step_limits
+from firings.core_inputs import schedule_glass
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
 from firings.queries.record import series_without_readings
 from firings.services.advice import Advice, PastFiring, advise
@@ -65,7 +60,7 @@ class NextTimeNote:
 
 
 def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
-    """A schedule's opened firings with all that `firings.core_inputs` reads of them.
+    """A schedule's opened firings with all that `firings.advice_inputs` reads of them.
 
     Of recordings what they came to at the top, never their readings.
     """

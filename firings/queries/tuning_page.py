@@ -6,7 +6,8 @@ from functools import cached_property
 
 from django.http import Http404
 
-from firings.core_inputs import past_firings, schedule_glass, situation_of, step_limits
+from firings.advice_inputs import past_firings, situation_of, step_limits
+from firings.core_inputs import schedule_glass
 from firings.models import Firing, NoteTaken, VerdictValue
 from firings.queries.tuning import (
     NextTimeNote,

@@ -3,18 +3,15 @@ from decimal import Decimal
 
 import pytest
 
-from firings.core_inputs import (
-    keyed_curve,
-    keyed_segments,
+from firings.advice_inputs import (
     past_firing,
     past_firings,
-    recording_of,
-    schedule_glass,
     service_epoch,
     situation_of,
     step_limits,
     thickness_class,
 )
+from firings.core_inputs import keyed_curve, keyed_segments, recording_of, schedule_glass
 from firings.models import Fault, Firing, FiringEvent
 from firings.queries.tuning import firings_of_schedule
 from firings.services.evidence import PastFiring, beside_the_plan

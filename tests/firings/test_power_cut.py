@@ -8,7 +8,8 @@ import time_machine
 from django.test import Client
 from django.urls import reverse
 
-from firings.core_inputs import keyed_curve, past_firing, schedule_glass
+from firings.advice_inputs import past_firing
+from firings.core_inputs import keyed_curve, schedule_glass
 from firings.models import Firing
 from firings.queries.watching import firing_now, running_firings
 from studio.models import Person

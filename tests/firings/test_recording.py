@@ -15,13 +15,8 @@ from firings.actions import recording as actions
 from firings.actions.keyed import keyed_set
 from firings.actions.recording import recording_take, recording_take_back
 from firings.actions.recording_files import recording_files_add
-from firings.core_inputs import (
-    comparison_of,
-    keyed_curve,
-    past_firing,
-    recording_of,
-    schedule_glass,
-)
+from firings.advice_inputs import past_firing
+from firings.core_inputs import comparison_of, keyed_curve, recording_of, schedule_glass
 from firings.models import (
     EventKind,
     Firing,
