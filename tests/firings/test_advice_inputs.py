@@ -1,3 +1,5 @@
+"""Firings as evidence: verdicts, faults, what is known of the heat work, and the situation."""
+
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 

@@ -1,25 +1,16 @@
-from datetime import UTC, datetime, timedelta
+"""What was keyed and what was noted, as the core takes it."""
+
 from decimal import Decimal
 
 import pytest
 
 from firings.core_inputs import keyed_curve, keyed_segments, recording_of
-from firings.models import Firing
 from studio.models import Person
 from tests.factories import (
     make_firing,
     make_revision,
     make_schedule,
 )
-
-START = datetime(2026, 3, 3, 18, 0, tzinfo=UTC)
-
-
-def opened(person: Person, **overrides: object) -> Firing:
-    overrides.setdefault("started_at", START)
-    return make_firing(
-        person, state="opened", opened_at=overrides["started_at"] + timedelta(hours=16), **overrides
-    )
 
 
 def test_what_was_keyed_takes_the_place_of_what_was_written(artist: Person) -> None:
