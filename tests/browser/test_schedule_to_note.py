@@ -75,7 +75,7 @@ def fire(page: Page) -> None:
 
 
 def open_and_judge(page: Page, picture: Path) -> None:
-    page.get_by_role("link", name="Open it").click()
+    page.get_by_role("link", name="Note the opening").click()
     page.get_by_label("The display then").fill("41")
     page.get_by_label("Recorded peak").fill("774")
     page.get_by_label("Hold at the top").fill("10")

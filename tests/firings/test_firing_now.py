@@ -60,6 +60,7 @@ def test_it_says_what_the_display_ought_to_show(client: Client, firing: Firing) 
         text = client.get(page_of(firing)).text
     assert "320 °C" in text  # 150 °C/h from 20 °C
     assert "Segment 1: Up at 150 °C/h to 540 °C" in text
+    assert "Down as fast as it cools, to 4" in text  # full power, downwards
     assert 'Left in it</dt><dd data-part="left">1 h 28' in text
     assert "Tue 11:28" in text  # (540 − 20) / 150 h after 8:00
 
