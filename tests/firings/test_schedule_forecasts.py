@@ -69,7 +69,7 @@ def test_each_forecast_stands_beside_what_came(client: Client, schedule: Schedul
 
     assert "5 °C hotter 50 % → 70 %" in page
     assert f"the change that it advised firing {score.firing_id}" in page
-    assert "a touch short “as wanted” was 70 %" in page
+    assert "a touch short chance of “as wanted” was 70 %" in page
     assert "Of 1 that could be scored, 0 came as wanted; the forecasts said 0.7 would." in page
 
 
