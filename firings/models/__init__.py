@@ -1,3 +1,5 @@
+from firings.models.clearing import Clearing, ClearingDecision
+from firings.models.conversation import Comment, CommentsRead
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
 from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
 from firings.models.photograph import Moment, Photograph
@@ -10,14 +12,21 @@ from firings.models.record import (
     KeyedDifference,
 )
 from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
+from firings.models.review import HIGHEST_MARK, Review, ReviewMark
 from firings.models.start_check import StartCheck
 from firings.models.tuning import NoteTaken
+from firings.models.waiting import WaitingPiece
 from firings.models.watching import AlarmAnswer, RunawayAlarm
 
 __all__ = [
+    "HIGHEST_MARK",
     "AdviceAction",
     "AlarmAnswer",
     "AlsoChanged",
+    "Clearing",
+    "ClearingDecision",
+    "Comment",
+    "CommentsRead",
     "EventKind",
     "Fault",
     "FaultKind",
@@ -36,8 +45,11 @@ __all__ = [
     "Piece",
     "RecordingFile",
     "RecordingSeries",
+    "Review",
+    "ReviewMark",
     "RunawayAlarm",
     "SpotReading",
     "StartCheck",
     "VerdictValue",
+    "WaitingPiece",
 ]

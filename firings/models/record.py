@@ -86,6 +86,11 @@ class Firing(models.Model):
     also_changed = models.JSONField("what else changed", default=list, blank=True)
     also_changed_note = models.CharField("in words", max_length=200, blank=True)
     notes = models.TextField(blank=True)
+    is_private = models.BooleanField(
+        "keep its pieces and photographs to myself",
+        default=False,
+        help_text="The logbook still shows who fired what, when and where.",
+    )
 
     class Meta:
         ordering = [F("started_at").desc(nulls_first=True), "-pk"]

@@ -18,9 +18,11 @@ from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
 from studio.models.safety import SafetyLine
 from studio.models.studio import Studio
+from studio.models.teaching import ClassMember, RubricCriterion, TeachingClass
 
 __all__ = [
     "ChamberShape",
+    "ClassMember",
     "FieldOrder",
     "FirstVisitCode",
     "FormReceipt",
@@ -36,11 +38,13 @@ __all__ = [
     "Person",
     "RampEntry",
     "Role",
+    "RubricCriterion",
     "SafetyLine",
     "ServiceEntry",
     "ServiceKind",
     "ShelfPlace",
     "Studio",
+    "TeachingClass",
     "ThermocoupleType",
     "ToleranceClass",
     "Unit",

@@ -30,6 +30,11 @@ class Studio(models.Model):
         validators=[MaxValueValidator(60)],
         help_text="In minutes. The note never moves the hold at the top by more than this.",
     )
+    asks_clearing = models.BooleanField(
+        "an instructor clears what a student plans before it may start",
+        default=False,
+        help_text="Also for students who are in no class. A keeper may let one go, with a reason.",
+    )
     is_demo = models.BooleanField(default=False, editable=False)
 
     class Meta:
