@@ -1,8 +1,19 @@
 """How a person stands to the things of this app; read by `studio.access`."""
 
-from firings.models import Firing, LoadedPiece, Photograph, Piece, RecordingFile, SpotReading
-from studio.access import OTHER, OWN, relation_finder
+from firings.models import (
+    Comment,
+    Firing,
+    LoadedPiece,
+    Photograph,
+    Piece,
+    RecordingFile,
+    Review,
+    SpotReading,
+    WaitingPiece,
+)
+from studio.access import KEPT, OWN, TAUGHT, relation_finder
 from studio.models import Person
+from studio.teaching import relation_between
 
 
 @relation_finder(Firing)
@@ -13,17 +24,31 @@ def to_firing(person: Person, firing: Firing) -> str:
 
 @relation_finder(Piece)
 def to_piece(person: Person, piece: Piece) -> str:
-    return OWN if person.pk == piece.maker_id else OTHER
+    return relation_between(person, piece.maker)
+
+
+@relation_finder(WaitingPiece)
+def to_waiting_piece(person: Person, waiting: WaitingPiece) -> str:
+    return to_piece(person, waiting.piece)
 
 
 @relation_finder(LoadedPiece)
 def to_loaded_piece(person: Person, loaded: LoadedPiece) -> str:
     """Own: its maker, wherever it is fired. A verdict is the maker's, not the firer's."""
-    return OWN if person.pk == loaded.piece.maker_id else OTHER
+    return _kept_by_its_firing(loaded.firing, relation_between(person, loaded.piece.maker))
+
+
+@relation_finder(Review)
+def to_review(person: Person, review: Review) -> str:
+    return to_loaded_piece(person, review.loaded_piece)
 
 
 @relation_finder(Photograph)
 def to_photograph(person: Person, photograph: Photograph) -> str:
+    """Own also for whoever made the piece on it."""
+    loaded = photograph.loaded_piece
+    if loaded is not None and loaded.piece.maker_id == person.pk:
+        return OWN
     return _to_what_they_did(person, photograph.firing, photograph.taken_by_id)
 
 
@@ -37,6 +62,20 @@ def to_spot_reading(person: Person, reading: SpotReading) -> str:
     return _to_what_they_did(person, reading.firing, reading.noted_by_id)
 
 
+@relation_finder(Comment)
+def to_comment(person: Person, comment: Comment) -> str:
+    """Own: whoever said it; for the others as to its firing."""
+    if comment.said_by_id == person.pk:
+        return OWN
+    return to_firing(person, comment.firing)
+
+
 def _to_what_they_did(person: Person, firing: Firing, *also: int) -> str:
     """Own: for whoever fires it or wrote it down, and for whoever added the part in question."""
-    return OWN if person.pk in (firing.fired_by_id, firing.written_by_id, *also) else OTHER
+    if person.pk in (firing.fired_by_id, firing.written_by_id, *also):
+        return OWN
+    return _kept_by_its_firing(firing, relation_between(person, firing.fired_by))
+
+
+def _kept_by_its_firing(firing: Firing, relation: str) -> str:
+    return KEPT if firing.is_private and relation not in (OWN, TAUGHT) else relation

@@ -1,7 +1,7 @@
 """Who may do what: one table of role × relation × act, and the functions that read it.
 
-The relation of a person to a thing ("own" or "other") is found by a function that the thing's app
-registers here for its model. Views never ask for roles; they ask `require(person, act, thing)`.
+How a person stands to a thing is found by a function that the thing's app registers here for its
+model. Views never ask for roles; they ask `require(person, act, thing)`.
 """
 
 from collections.abc import Callable
@@ -11,9 +11,19 @@ from django.core.exceptions import PermissionDenied
 from django.db.models import Model
 
 OWN = "own"
-OTHER = "other"
-ANY = frozenset({OWN, OTHER})
+TAUGHT = "taught"  # a student's, by an instructor of a class of theirs
+CLASSMATE = "classmate"  # a student's, by another student of a class of theirs
+STUDENT = "student"  # another student's
+OTHER = "other"  # anybody else's, and the studio's
+KEPT = "kept"  # kept to themselves by whoever fired it
+
+EVERY = frozenset({OWN, TAUGHT, CLASSMATE, STUDENT, OTHER, KEPT})
+ANY = EVERY - {KEPT}
 MINE = frozenset({OWN})
+TEACHING = frozenset({OWN, TAUGHT})
+NOT_OTHER_CLASSES = frozenset({OWN, TAUGHT, OTHER})
+IN_CLASS = frozenset({OWN, CLASSMATE})
+MINE_OR_NO_STUDENTS = frozenset({OWN, OTHER})
 NONE: frozenset[str] = frozenset()
 
 # act → relations for (keeper, instructor, artist, student)
@@ -26,7 +36,13 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "person.set_role": (ANY, NONE, NONE, NONE),
     "person.deactivate": (ANY, NONE, NONE, NONE),
     "person.reset_password": (ANY, NONE, NONE, NONE),
+    "person.make_anonymous": (ANY, NONE, NONE, NONE),
+    "person.see_progress": (ANY, TEACHING, MINE, MINE),
     "invitation.change": (ANY, MINE, NONE, NONE),
+    "class.make": (ANY, ANY, NONE, NONE),
+    "class.see": (ANY, MINE, IN_CLASS, IN_CLASS),
+    "class.change": (ANY, MINE, NONE, NONE),
+    "class.join": (NONE, NONE, ANY, ANY),
     "kiln.see": (ANY, ANY, ANY, ANY),
     "kiln.change": (ANY, NONE, NONE, NONE),
     "kiln.note_service": (ANY, ANY, NONE, NONE),
@@ -36,23 +52,37 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "schedule.write": (ANY, ANY, ANY, ANY),
     "schedule.revise": (ANY, ANY, MINE, MINE),
     "schedule.archive": (ANY, ANY, MINE, MINE),
-    "firing.see": (ANY, ANY, ANY, ANY),
-    "firing.write": (ANY, ANY, ANY, ANY),
-    "firing.change": (ANY, ANY, MINE, MINE),
-    "firing.open": (ANY, ANY, ANY, MINE),
+    "firing.see": (EVERY, EVERY, EVERY, EVERY),
+    "firing.see_load": (EVERY, ANY, ANY, ANY),
+    "firing.write": (EVERY, EVERY, EVERY, EVERY),
+    "firing.change": (EVERY, NOT_OTHER_CLASSES, MINE, MINE),
+    "firing.open": (EVERY, EVERY, EVERY, MINE),
     "firing.write_for_others": (ANY, ANY, NONE, NONE),
-    "piece.judge": (ANY, ANY, MINE, MINE),
+    "firing.clear": (EVERY, frozenset({TAUGHT}), NONE, NONE),
+    "firing.let_go_uncleared": (EVERY, NONE, NONE, NONE),
+    "comment.read": (
+        EVERY,
+        NOT_OTHER_CLASSES,
+        MINE_OR_NO_STUDENTS,
+        MINE_OR_NO_STUDENTS,
+    ),
+    "piece.see": (EVERY, ANY, ANY, ANY),
+    "piece.judge": (EVERY, NOT_OTHER_CLASSES, MINE, MINE),
+    "piece.review": (EVERY, frozenset({TAUGHT}), NONE, NONE),
+    "review.see": (EVERY, TEACHING, MINE, MINE),
 }
 TABLE = {act: dict(zip(_ROLES, row, strict=True)) for act, row in _TABLE.items()}
 
-_relation_finders: dict[type[Model], Callable[[Any, Any], str]] = {}
+Finder = Callable[[Any, Any], str]
+_relation_finders: dict[type[Model], Finder] = {}
 
 
-def relation_finder(model: type[Model]) -> Callable[[Callable[[Any, Any], str]], None]:
+def relation_finder(model: type[Model]) -> Callable[[Finder], Finder]:
     """Register the function that tells how a person stands to an instance of `model`."""
 
-    def register(find: Callable[[Any, Any], str]) -> None:
+    def register(find: Finder) -> Finder:
         _relation_finders[model] = find
+        return find
 
     return register
 
@@ -68,7 +98,9 @@ def may(person: Any, act: str, thing: Model | None = None) -> bool:
     if not (person.is_authenticated and person.is_active):
         return False
     allowed = TABLE[act].get(person.role, NONE)
-    return bool(allowed) if thing is None else relation(person, thing) in allowed
+    if thing is None or not allowed or allowed == EVERY:
+        return bool(allowed)
+    return relation(person, thing) in allowed
 
 
 def require(person: Any, act: str, thing: Model | None = None) -> None:

@@ -1,14 +1,25 @@
 """How a person stands to the things of this app; read by `studio.access`."""
 
-from studio.access import OTHER, OWN, relation_finder
-from studio.models import Invitation, Person
+from studio.access import CLASSMATE, OTHER, OWN, relation_finder
+from studio.models import Invitation, Person, TeachingClass
+from studio.teaching import relation_between
 
 
 @relation_finder(Person)
 def to_person(person: Person, other: Person) -> str:
-    return OWN if person.pk == other.pk else OTHER
+    return relation_between(person, other)
 
 
 @relation_finder(Invitation)
 def to_invitation(person: Person, invitation: Invitation) -> str:
     return OWN if person.pk == invitation.invited_by_id else OTHER
+
+
+@relation_finder(TeachingClass)
+def to_class(person: Person, teaching_class: TeachingClass) -> str:
+    """Own: its instructors'. A classmate: whoever learns in it, also after it ended."""
+    if teaching_class.instructors.filter(pk=person.pk).exists():
+        return OWN
+    if teaching_class.members.filter(person=person, left_at=None).exists():
+        return CLASSMATE
+    return OTHER

@@ -1,5 +1,6 @@
 """Small makers of rows for tests: each fills in what a test does not care about."""
 
+from collections.abc import Iterable
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
@@ -8,7 +9,16 @@ from django.utils import timezone
 
 from firings.models import Firing, Forecast, LoadedPiece, Piece
 from schedules.models import Revision, RevisionSegment, Schedule
-from studio.models import GlassFamily, GlassKind, Kiln, LearntResponse, Person, ShelfPlace
+from studio.models import (
+    ClassMember,
+    GlassFamily,
+    GlassKind,
+    Kiln,
+    LearntResponse,
+    Person,
+    ShelfPlace,
+    TeachingClass,
+)
 
 PASSWORD = "a-long-enough-phrase"
 
@@ -20,6 +30,18 @@ def make_person(sign_in_name: str = "inka", **overrides: Any) -> Person:
     person.set_password(PASSWORD)
     person.save()
     return person
+
+
+def make_class(
+    *instructors: Person, students: Iterable[Person] = (), **overrides: Any
+) -> TeachingClass:
+    made = TeachingClass.objects.create(
+        **{"name": "Beginners", "made_by": instructors[0]} | overrides
+    )
+    made.instructors.set(instructors)
+    for student in students:
+        ClassMember.objects.create(teaching_class=made, person=student)
+    return made
 
 
 def make_family(name: str = "soft 90", **overrides: Any) -> GlassFamily:

@@ -1,0 +1,74 @@
+"""Who is taught by whom, and with whom: what relations between people rest on.
+
+A student's classes count while they run and for some weeks after, so that the last firings are
+still reviewed; a student in no such class is every instructor's.
+"""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+
+from studio.access import CLASSMATE, OTHER, OWN, STUDENT, TAUGHT
+from studio.models import ClassMember, Person, Role
+
+REVIEWED_FOR = timedelta(weeks=6)
+
+
+@dataclass(frozen=True)
+class Ties:
+    """Students whom this person teaches, and students who sit in a class with them."""
+
+    taught: frozenset[int]
+    classmates: frozenset[int]
+    in_a_class: frozenset[int]
+
+
+def counting_memberships(on: date | None = None) -> QuerySet[ClassMember]:
+    """Of students in classes that run or ended a few weeks ago, in no order."""
+    day = on or timezone.localdate()
+    return ClassMember.objects.filter(
+        Q(teaching_class__ends_on=None) | Q(teaching_class__ends_on__gte=day - REVIEWED_FOR),
+        left_at=None,
+    ).order_by()
+
+
+def ties_of(person: Person) -> Ties:
+    """Read once a request: it is kept on the person."""
+    kept: Ties | None = getattr(person, "_ties", None)
+    if kept is None:
+        kept = person._ties = _read_ties(person)  # type: ignore[attr-defined]
+    return kept
+
+
+def _read_ties(person: Person) -> Ties:
+    nobody: frozenset[int] = frozenset()
+    if person.role == Role.INSTRUCTOR:
+        members = list(
+            counting_memberships().values_list("person_id", "teaching_class__instructors")
+        )
+        return Ties(
+            taught=frozenset(student for student, teacher in members if teacher == person.pk),
+            classmates=nobody,
+            in_a_class=frozenset(student for student, _ in members),
+        )
+    if person.role == Role.STUDENT:
+        mine = counting_memberships().filter(person=person).values("teaching_class")
+        others = counting_memberships().filter(teaching_class__in=mine)
+        return Ties(nobody, frozenset(others.values_list("person_id", flat=True)), nobody)
+    return Ties(nobody, nobody, nobody)
+
+
+def relation_between(person: Person, owner: Person) -> str:
+    """How `person` stands to what `owner` made or fired."""
+    if person.pk == owner.pk:
+        return OWN
+    if owner.role != Role.STUDENT:
+        return OTHER
+    ties = ties_of(person)
+    if person.role == Role.INSTRUCTOR and (
+        owner.pk in ties.taught or owner.pk not in ties.in_a_class
+    ):
+        return TAUGHT
+    return CLASSMATE if owner.pk in ties.classmates else STUDENT
