@@ -1,3 +1,4 @@
+from firings.models.booking import Booking, CalendarFeed
 from firings.models.clearing import Clearing, ClearingDecision
 from firings.models.conversation import Comment, CommentsRead
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
@@ -23,6 +24,8 @@ __all__ = [
     "AdviceAction",
     "AlarmAnswer",
     "AlsoChanged",
+    "Booking",
+    "CalendarFeed",
     "Clearing",
     "ClearingDecision",
     "Comment",
