@@ -43,15 +43,20 @@ def revision_difference(
     if low == high or low not in revisions or high not in revisions:
         return None
     older, newer = revisions[low], revisions[high]
-    before = written_segments(older)
-    if older.unit != newer.unit:
-        before = [each.keyed for each in carry(before, older.unit, newer.unit, FINEST)]
     kilns = kilns_for(newer)
     return RevisionDifference(
         older=older,
         newer=newer,
-        lines=difference(before, written_segments(newer)),
+        lines=lines_between(older, newer),
         reasons=[revisions[number] for number in sorted(revisions) if low < number <= high],
         planned=planned_of(newer, chosen_kiln(kilns, kiln_pk), unit=newer.unit, earlier=older),
         kilns=kilns,
     )
+
+
+def lines_between(older: Revision, newer: Revision) -> list[SegmentChange]:
+    """Their segments side by side in the newer one's unit, also of two schedules."""
+    before = written_segments(older)
+    if older.unit != newer.unit:
+        before = [each.keyed for each in carry(before, older.unit, newer.unit, FINEST)]
+    return difference(before, written_segments(newer))
