@@ -3,6 +3,7 @@ from firings.models.clearing import Clearing, ClearingDecision
 from firings.models.conversation import Comment, CommentsRead
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
 from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
+from firings.models.logger import LoggedReading, LoggedSeries, LoggerToken
 from firings.models.photograph import Moment, Photograph
 from firings.models.record import (
     AlsoChanged,
@@ -41,6 +42,9 @@ __all__ = [
     "ForecastScore",
     "KeyedDifference",
     "LoadedPiece",
+    "LoggedReading",
+    "LoggedSeries",
+    "LoggerToken",
     "Moment",
     "Mould",
     "NoteTaken",
