@@ -2,6 +2,7 @@ from django.urls import include, path
 
 from studio.views import (
     account,
+    device,
     first_visit,
     glass,
     help,
@@ -73,6 +74,8 @@ page_patterns = [
     path("help/words/", help.help_words, name="help_words"),
     path("help/cautions/", help.help_cautions, name="help_cautions"),
     path("style/", style.style, name="style"),
+    path("signed-in/", device.signed_in_now, name="signed_in_now"),
+    path("worker.js", device.worker, name="worker"),
 ]
 
 studio_patterns = (

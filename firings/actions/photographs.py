@@ -1,9 +1,11 @@
 """Keeps photographs with their firing, and takes them away again, files and all."""
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.utils import timezone
 
 from firings.models import Firing, LoadedPiece, Moment, Photograph
 from firings.pictures import PreparedPicture
@@ -19,8 +21,12 @@ def photographs_add(
     moment: str = Moment.AFTER,
     caption: str = "",
     loaded_piece: LoadedPiece | None = None,
+    added_at: datetime | None = None,
 ) -> list[Photograph]:
-    """The photographs that are new to this firing; one that it has already is left out."""
+    """The photographs that are new to this firing; one that it has already is left out.
+
+    `added_at` is when they were taken or chosen, where that was before now.
+    """
     firing = Firing.objects.select_for_update().get(pk=firing.pk)
     kept = set(firing.photographs.values_list("digest", flat=True))
     added: list[Photograph] = []
@@ -38,6 +44,7 @@ def photographs_add(
                 height=picture.height,
                 digest=picture.digest,
                 taken_by=by,
+                added_at=added_at or timezone.now(),
             )
             photograph.full_clean(exclude=["picture", "small"])
             added.append(photograph)

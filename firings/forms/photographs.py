@@ -7,6 +7,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 
+from firings.forms.noted import kept_since
 from firings.models import Firing, LoadedPiece, Photograph
 from firings.pictures import LARGEST_PIXELS, PictureError, PreparedPicture, prepare_picture
 
@@ -114,3 +115,7 @@ class PhotographForm(HoldsPictures, forms.ModelForm):
             required=False,
             empty_label="the whole shelf",
         )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        return {**cleaned, "added_at": kept_since(self.data)}

@@ -1,19 +1,20 @@
 """A display as it is read beside a running kiln, and what somebody found who went to it."""
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from firings.forms.times import DateAndTimeField, within_firing
+from firings.forms.noted import noted_moment
 from firings.models import AlarmAnswer, Firing
+from studio import formats
 from studio.forms.fields import DurationField, TemperatureField, UnitForm
 
 
 class ReadingNowForm(UnitForm, forms.Form):
-    """One field. `at` comes along only from a phone that had no network when it was noted."""
+    """One field: what is read now, or was while there was no network (`firings.forms.noted`)."""
 
     temperature_c = TemperatureField(
         label="The display shows",
@@ -21,15 +22,15 @@ class ReadingNowForm(UnitForm, forms.Form):
         highest_c=1400,
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
-    at = DateAndTimeField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, firing: Firing, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.firing = firing
+        field = self.fields["temperature_c"]
+        field.widget.attrs["data-unit"] = formats.DEGREE[field.unit]  # type: ignore[attr-defined]
 
-    def clean_at(self) -> datetime:
-        at = self.cleaned_data["at"]
-        return timezone.now() if at is None else within_firing(at, self.firing)
+    def clean(self) -> dict[str, Any]:
+        return {**self.cleaned_data, "at": noted_moment(self.data, self.firing)}
 
 
 class PowerCutForm(UnitForm, forms.Form):

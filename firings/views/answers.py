@@ -20,3 +20,13 @@ def put_at_fields(form: forms.BaseForm, error: ValidationError) -> None:
         return
     for name, errors in error.error_dict.items():
         form.add_error(name if name in form.fields and name != NON_FIELD_ERRORS else None, errors)
+
+
+def is_from_live_page(request: HttpRequest) -> bool:
+    return request.POST.get("back") == "now"
+
+
+def back_to_firing(request: HttpRequest, firing_pk: int) -> HttpResponse:
+    """To the page from which it was noted: the live one or the record."""
+    page = "firing_now" if is_from_live_page(request) else "firing_detail"
+    return redirect(f"firings:{page}", firing_pk)

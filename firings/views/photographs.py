@@ -10,7 +10,9 @@ from firings.actions.photographs import photographs_add
 from firings.forms.photographs import PhotographForm
 from firings.models import Firing
 from firings.queries.record import moment_to_photograph
+from firings.views.answers import back_to_firing, is_from_live_page
 from firings.views.fetch import firing_to_load, photograph_to
+from firings.views.kept import told_to_device
 from studio.receipts import once
 from studio.requests import StudioRequest
 
@@ -18,6 +20,7 @@ YEAR_S = 365 * 24 * 3600
 
 
 @require_http_methods(["GET", "POST"])
+@told_to_device
 def photograph_add(request: StudioRequest, pk: int) -> HttpResponse:
     firing = firing_to_load(request.user, pk)
     data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
@@ -28,7 +31,12 @@ def photograph_add(request: StudioRequest, pk: int) -> HttpResponse:
         return _add(request, firing, form)
     if files:
         form.ask_for_pictures_again()
-    page = {"firing": firing, "form": form, "section": "logbook"}
+    page = {
+        "firing": firing,
+        "form": form,
+        "is_now": is_from_live_page(request),
+        "section": "logbook",
+    }
     return render(request, "firings/photograph_add.html", page)
 
 
@@ -44,7 +52,7 @@ def _add(request: StudioRequest, firing: Firing, form: PhotographForm) -> HttpRe
     if added:
         words = "1 photograph" if len(added) == 1 else f"{len(added)} photographs"
         messages.success(request, f"{words} added.")
-    return redirect("firings:firing_detail", firing.pk)
+    return back_to_firing(request, firing.pk)
 
 
 @require_safe

@@ -12,30 +12,44 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from firings.actions.spot_readings import spot_reading_add
 from firings.actions.watching import alarm_answer, power_cut_note
+from firings.forms.events import EventNowForm
+from firings.forms.photographs import PhotographForm
 from firings.forms.watching import AlarmAnswerForm, PowerCutForm, ReadingNowForm
-from firings.models import Firing, RunawayAlarm
+from firings.models import Firing, FiringEvent, RunawayAlarm
 from firings.queries import watching as queries
+from firings.queries.record import moment_to_photograph
 from firings.views.answers import put_at_fields
 from firings.views.fetch import firing_to, firing_to_load
+from firings.views.kept import told_to_device
 from studio import access, formats
+from studio.models import Unit
 from studio.receipts import once
 from studio.requests import StudioRequest
 
 
 @require_http_methods(["GET", "POST"])
+@told_to_device
 @once
 def firing_now(request: StudioRequest, pk: int) -> HttpResponse:
-    """The live page. Polled by it (`HX-Request`), the parts that change, or 304."""
+    """The live page, which takes readings. Polled by it (`HX-Request`), what changes, or 304."""
     access.require(request.user, "firing.see")
-    if request.method == "GET" and request.htmx:
+    if request.method == "POST":
+        return _reading_noted(request, firing_to_load(request.user, pk))
+    if request.htmx:
         return _live(_firing_parts(request, pk))
     firing = queries.running_firings().filter(pk=pk).first()
     if firing is None:
         get_object_or_404(Firing, pk=pk)
         return redirect("firings:firing_detail", pk)
-    if request.method == "POST":
-        firing_to_load(request.user, pk)
-    form = ReadingNowForm(request.POST or None, firing=firing, unit=request.user.unit)
+    return _firing_page(request, firing, ReadingNowForm(firing=firing, unit=request.user.unit))
+
+
+def _reading_noted(request: StudioRequest, firing: Firing) -> HttpResponse:
+    """In the unit that the page showed; one that comes late is taken after the opening, too."""
+    unit = request.POST.get("unit", "")
+    form = ReadingNowForm(
+        request.POST, firing=firing, unit=unit if unit in Unit.values else request.user.unit
+    )
     if form.is_valid():
         try:
             reading = spot_reading_add(firing=firing, by=request.user, **form.cleaned_data)
@@ -44,11 +58,23 @@ def firing_now(request: StudioRequest, pk: int) -> HttpResponse:
         else:
             shown = formats.temperature(reading.temperature_c, request.user.unit)
             messages.success(request, f"Noted: {shown}.")
-            return redirect("firings:firing_now", pk)
+            return redirect("firings:firing_now", firing.pk)
+    running = queries.running_firings().filter(pk=firing.pk).first()
+    if running is not None:
+        return _firing_page(request, running, form)
+    page = {"firing": firing, "form": form, "section": "logbook"}
+    return render(request, "firings/spot_reading_add.html", page)
+
+
+def _firing_page(request: StudioRequest, firing: Firing, form: ReadingNowForm) -> HttpResponse:
     page = {
         "section": "today",
         "form": form,
-        "version": queries.version_of(request.user, pk),
+        "event_form": EventNowForm(instance=FiringEvent(firing=firing)),
+        "photograph_form": PhotographForm(
+            firing=firing, initial={"moment": moment_to_photograph(firing)}
+        ),
+        "version": queries.version_of(request.user, firing.pk),
         "fire": queries.firing_now(firing, timezone.now()),
     }
     return _live(render(request, "firings/firing_now.html", page))

@@ -4,6 +4,7 @@
 
 const EVERY_S = 10;
 const CLOCKS_DIFFER_S = 3;
+const AWAY = "away-since";
 const DUE = {
   top_reached: "the top is reached",
   top_ends: "the hold at the top ends",
@@ -104,11 +105,28 @@ function curveAt(pieces, seconds) {
     if (Number.isNaN(date)) return;
     const apart = (date - Date.now()) / 1000;
     ahead = Math.abs(apart) > CLOCKS_DIFFER_S ? apart : 0;
-    network("");
+    back();
     showAll();
   });
-  document.addEventListener("htmx:sendError", () => network("No network: it goes on by the plan."));
+  document.addEventListener("htmx:sendError", away);
+  document.addEventListener("htmx:timeout", away);
   document.addEventListener("htmx:oobAfterSwap", showAll);
+  document.addEventListener("kept:sent", look);
+
+  // The moment is kept, so that a page that is opened again without a network still tells it.
+  function away() {
+    const known = Number(sessionStorage.getItem(AWAY));
+    const since = known || Date.now();
+    if (!known) sessionStorage.setItem(AWAY, String(since));
+    const clock = new Date(since).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
+    network(`No network since ${clock}; what it ought to show is counted by this device’s clock.`);
+  }
+
+  function back() {
+    if (sessionStorage.getItem(AWAY)) document.dispatchEvent(new Event("network:back"));
+    sessionStorage.removeItem(AWAY);
+    network("");
+  }
 
   function network(text) {
     document.querySelectorAll('[data-part="network"]').forEach((place) => {

@@ -49,6 +49,10 @@ def browser() -> Iterator[Browser]:
     del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
 
 
+# What a console says where the test itself cuts the network, or a note is refused.
+OFFLINE = ("net::ERR_INTERNET_DISCONNECTED", "htmx:afterRequest", "htmx:sendError", "status of 422")
+
+
 class Complaints(list[str]):
     """What a page's console said that it should not have: errors, policy violations."""
 
@@ -56,6 +60,10 @@ class Complaints(list[str]):
         asked_for = "no-such-page" in message.location.get("url", "")
         if message.type == "error" and not asked_for:
             self.append(f"{message.text} {message.location}")
+
+    def hear_offline(self, message: ConsoleMessage) -> None:
+        if not any(cause in message.text for cause in OFFLINE):
+            self.hear(message)
 
 
 @pytest.fixture
@@ -73,6 +81,7 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page
         viewport: dict[str, int] = DESK,
         dark: bool = False,
         scripts: bool = True,
+        goes_offline: bool = False,
     ) -> Page:
         context = browser.new_context(
             base_url=live_server.url,
@@ -90,7 +99,7 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page
             )
         page = context.new_page()
         page.set_default_timeout(10_000)
-        page.on("console", complaints.hear)
+        page.on("console", complaints.hear_offline if goes_offline else complaints.hear)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         return page
 

@@ -67,6 +67,8 @@ NO_PAGES = {
     "studio:reset_link_make",
     "studio:service_entry_remove",
     "studio:sign_out",
+    "studio:signed_in_now",
+    "studio:worker",
 }
 SIGNED_OUT = {
     "studio:first_visit",
@@ -75,6 +77,8 @@ SIGNED_OUT = {
     "studio:password_sent",
     "studio:password_set",
     "studio:sign_in",
+    "studio:signed_in_now",
+    "studio:worker",
 }
 
 

@@ -124,9 +124,9 @@ def test_a_wrong_reading_is_told_at_its_field(
 
 def test_a_reading_from_without_network_keeps_its_time(client: Client, firing: Firing) -> None:
     with after(3.0):
-        told = {"temperature_c": "200", "at": "2026-03-03T09:10:05+00:00"}
+        told = {"temperature_c": "200", "noted_at": "2026-03-03T09:10:05+00:00"}
         client.post(page_of(firing), told)
-        early = client.post(page_of(firing), told | {"at": "2026-03-03T07:00:00+00:00"})
+        early = client.post(page_of(firing), told | {"noted_at": "2026-03-03T07:00:00+00:00"})
     assert firing.spot_readings.get().at == datetime(2026, 3, 3, 9, 10, 5, tzinfo=UTC)
     assert "before this firing was started" in early.text
 
