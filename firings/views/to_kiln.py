@@ -10,7 +10,7 @@ from firings.queries.to_kiln import ToKiln, to_kiln, usual_source
 from schedules.actions.revision import MovedOnError
 from schedules.forms.carrying import CarriedRevisionForm
 from schedules.models import Revision
-from schedules.views.revision import newest_seen_by, revision_of
+from schedules.views.revision import newest_seen_by, revision_of, tell_moved_on
 from studio.receipts import once
 from studio.requests import StudioRequest
 
@@ -31,8 +31,7 @@ def revision_to_kiln(request: StudioRequest, pk: int, number: int) -> HttpRespon
             try:
                 return _make(request, moved, form.cleaned_data["reason"], newest_seen)
             except MovedOnError as error:
-                newest_seen = error.newest.number
-                form.add_error(None, [*error.messages, "Save again to put this one on top."])
+                newest_seen = tell_moved_on(form, error)
             except ValidationError as error:
                 form.add_error(None, error.messages)
     context = {

@@ -8,7 +8,7 @@ from schedules.actions.revision import MovedOnError, revision_make
 from schedules.forms.carrying import CarriedRevisionForm, CarryingForm
 from schedules.models import Revision
 from schedules.queries.carrying import Carrying, carrying, usual_step
-from schedules.views.revision import newest_seen_by, revision_of
+from schedules.views.revision import newest_seen_by, revision_of, tell_moved_on
 from studio.formats import DEGREE, number
 from studio.receipts import once
 
@@ -29,8 +29,7 @@ def revision_carry(request: HttpRequest, pk: int, number: int) -> HttpResponse:
             try:
                 return _make(request, carried, form.cleaned_data["reason"], newest_seen)
             except MovedOnError as moved:
-                newest_seen = moved.newest.number
-                form.add_error(None, [*moved.messages, "Save again to put this one on top."])
+                newest_seen = tell_moved_on(form, moved)
             except ValidationError as error:
                 form.add_error(None, error.messages)
     context = {

@@ -21,6 +21,7 @@ from schedules.queries.drafting import (
     givens_of,
     usual_givens,
 )
+from schedules.views.revision import tell_moved_on
 from schedules.views.schedule import schedule_of
 from studio import access
 from studio.receipts import once
@@ -55,7 +56,7 @@ def _draft_save(request: HttpRequest, anew: Schedule | None) -> HttpResponse:
             try:
                 return _keep(request, drafted, name.cleaned_data["name"], anew)
             except MovedOnError as moved:
-                name.add_error(None, [*moved.messages, "Save again to put this one on top."])
+                tell_moved_on(name, moved)
             except ValidationError as error:
                 name.add_error(None, error.messages)
     return _answer(request, form, drafted, name, anew)

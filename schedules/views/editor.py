@@ -15,7 +15,7 @@ from schedules.models import Revision
 from schedules.queries.keying import shortened
 from schedules.queries.preview import mending_of, preview_of
 from schedules.queries.revision_page import chosen_kiln, kilns_for
-from schedules.views.revision import newest_seen_by, revision_of
+from schedules.views.revision import newest_seen_by, revision_of, tell_moved_on
 from studio import access
 from studio.receipts import once
 
@@ -87,12 +87,7 @@ def _revision_save(request: HttpRequest, source: Revision) -> HttpResponse:
                 newest_seen=newest_seen,
             )
         except MovedOnError as moved:
-            newest_seen = moved.newest.number
-            editor.revision.add_error(
-                None,
-                f"{moved.messages[0]} What you wrote is kept here; "
-                f"save it again to make it revision {newest_seen + 1}.",
-            )
+            newest_seen = tell_moved_on(editor.revision, moved)
         except ValidationError as error:
             editor.revision.add_error(None, error.messages)
         else:

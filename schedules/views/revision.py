@@ -1,7 +1,9 @@
+from django.forms import BaseForm
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
+from schedules.actions.revision import MovedOnError
 from schedules.models import Revision
 from schedules.queries.revision_difference import revision_difference as difference_of
 from schedules.queries.revision_page import revision_page, revisions_of
@@ -19,6 +21,18 @@ def newest_seen_by(request: HttpRequest, revision: Revision) -> int:
     """The newest revision's number as the writer knew it when the page was opened."""
     sent = _number(request.POST.get("newest_seen"))
     return revision.schedule.revisions.latest().number if sent is None else sent
+
+
+def tell_moved_on(form: BaseForm, moved: MovedOnError) -> int:
+    """Says at the form that somebody was quicker; the number of the revision that the writer now
+    knows of, so that saving again goes on top of it."""
+    newest: int = moved.newest.number
+    form.add_error(
+        None,
+        f"{moved.messages[0]} What you wrote is kept here; "
+        f"save it again to make it revision {newest + 1}.",
+    )
+    return newest
 
 
 @require_GET
