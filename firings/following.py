@@ -5,8 +5,14 @@ from typing import Any
 from django.db.models.signals import post_delete, post_save
 from django.dispatch import receiver
 
+from firings.actions.booking import (
+    booking_follow,
+    booking_follow_soon,
+    kiln_bookings_follow_soon,
+)
 from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
+from firings.actions.logged_readings import logged_readings_pack
 from firings.actions.recording import series_follow_glass
 from firings.actions.watching import alarm_follow
 from firings.models import (
@@ -19,7 +25,7 @@ from firings.models import (
     RecordingSeries,
     SpotReading,
 )
-from studio.models import GlassFamily, Kiln, ServiceEntry
+from studio.models import GlassFamily, Kiln, LearntResponse, ServiceEntry
 
 
 @receiver(post_save, sender=GlassFamily)
@@ -40,8 +46,12 @@ def recording_changed(instance: RecordingSeries, raw: bool = False, **_: Any) ->
 
 @receiver(post_save, sender=Firing)
 def firing_changed(instance: Firing, raw: bool = False, **_: Any) -> None:
-    """A firing counts once it is opened, in the kiln and for the plan that it is noted with."""
+    """A firing counts once it is opened, in the kiln and for the plan that it is noted with; until
+    then it holds its kiln."""
+    if not raw:
+        booking_follow(firing=instance)
     if instance.state == FiringState.OPENED and not raw:
+        logged_readings_pack(firing=instance)
         kiln_learn_soon(instance.kiln_id)
         forecast_soon(instance.pk)
 
@@ -64,6 +74,24 @@ def reading_changed(instance: SpotReading, raw: bool = False, **_: Any) -> None:
         alarm_follow(firing_id=instance.firing_id)
 
 
+@receiver([post_save, post_delete], sender=SpotReading)
+@receiver([post_save, post_delete], sender=KeyedDifference)
+@receiver([post_save, post_delete], sender=FiringEvent)
+def course_changed(
+    instance: SpotReading | KeyedDifference | FiringEvent, raw: bool = False, **_: Any
+) -> None:
+    """What is keyed, read and done moves the time at which it can be opened."""
+    if not raw:
+        booking_follow_soon(instance.firing_id)
+
+
+@receiver([post_save, post_delete], sender=LearntResponse)
+def response_learnt(instance: LearntResponse, raw: bool = False, **_: Any) -> None:
+    """What is planned in the kiln holds it for longer, or for less."""
+    if not raw:
+        kiln_bookings_follow_soon(instance.kiln_id)
+
+
 @receiver([post_save, post_delete], sender=Fault)
 def fault_changed(instance: Fault, raw: bool = False, **_: Any) -> None:
     if not raw:
@@ -82,3 +110,4 @@ def kiln_changed(instance: Kiln, created: bool, raw: bool = False, **_: Any) -> 
     """Learning begins with the kiln's own figures."""
     if not created and not raw:
         kiln_learn_soon(instance.pk)
+        kiln_bookings_follow_soon(instance.pk)

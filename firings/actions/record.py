@@ -12,13 +12,18 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.timezone import localtime
 
+from firings.actions.booking import booking_require_free, kiln_take
 from firings.actions.learning import kiln_learn_soon
+from firings.actions.uncleared import refuse_uncleared
 from firings.models import Firing, FiringState, StartCheck
 from schedules.models import Revision
 from studio.models import Kiln, Person
 
 CLOCKS_DIFFER = timedelta(minutes=10)
 """A phone's clock may run ahead of the server's by this much."""
+
+BOOKED = frozenset({"kiln", "revision", "planned_start"})
+"""What of a plan moves the time for which it holds a kiln."""
 
 STANDS = {
     FiringState.PLANNED: "This firing has not been started yet.",
@@ -54,8 +59,9 @@ def firing_plan(
     planned_start: datetime | None = None,
     notes: str = "",
 ) -> Firing:
-    """A planned firing. `ValidationError` for a kiln out of service."""
-    _take_kiln(kiln)
+    """A planned firing. `ValidationError` for a kiln out of service, `KilnTakenError` where
+    another firing holds it at the time."""
+    kiln = kiln_take(kiln)
     firing = Firing(
         kiln=kiln,
         revision=revision,
@@ -67,6 +73,7 @@ def firing_plan(
     )
     firing.full_clean()
     firing.save()
+    booking_require_free(firing=firing, kiln=kiln, field="planned_start")
     return firing
 
 
@@ -76,11 +83,14 @@ def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
 
     In another kiln its pieces keep the places of the same name; of another revision nothing is
     keyed differently yet. Raises `StateError` when the state is no longer the one that whoever
-    wrote the changes saw.
+    wrote the changes saw, and `KilnTakenError` where another firing holds the kiln.
     """
+    books = firing.state == FiringState.PLANNED and not BOOKED.isdisjoint(changes)
+    if books:  # the kiln's row before the firing's, as whoever starts it does
+        _lock_kiln(changes["kiln"] if "kiln" in changes else firing.kiln)
     stands = _locked(firing, FiringState(firing.state))
     if "kiln" in changes and changes["kiln"].pk != stands.kiln_id:
-        _move_load(stands, _take_kiln(changes["kiln"]))
+        _move_load(stands, kiln_take(changes["kiln"]))
         kiln_learn_soon(stands.kiln_id)  # the one that it leaves; the other follows its saving
     if "revision" in changes and changes["revision"].pk != stands.revision_id:
         stands.keyed_differences.all().delete()
@@ -88,6 +98,10 @@ def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
         setattr(stands, name, value)
     stands.full_clean()
     stands.save()
+    if books:
+        # Again, where somebody moved it meanwhile.
+        kiln = _lock_kiln(stands.kiln)
+        booking_require_free(firing=stands, kiln=kiln, field="planned_start")
     return stands
 
 
@@ -99,13 +113,16 @@ def firing_start(
     room_temperature_c: float | None = None,
     looked_by: Person | None = None,
     looked_at: Sequence[tuple[str, bool]] = (),
+    all_the_same: bool = False,
 ) -> Firing:
     """The planned firing, now running, with what was looked at before: each line, ticked or not.
 
-    The kiln's row is locked: it takes one firing at a time.
+    The kiln's row is locked: it takes one firing at a time. Where it would still be taken when
+    another is planned, `KilnTakenError`, unless it is started all the same.
     """
-    kiln = _take_kiln(firing.kiln)
+    kiln = kiln_take(firing.kiln)
     firing = _locked(firing, FiringState.PLANNED)
+    refuse_uncleared(firing)
     running = Firing.objects.filter(kiln=kiln, state=FiringState.FIRING).first()
     if running is not None:
         raise ValidationError(
@@ -119,6 +136,8 @@ def firing_start(
         firing.room_temperature_c = room_temperature_c
     firing.full_clean()
     firing.save()
+    if not all_the_same:
+        booking_require_free(firing=firing, kiln=kiln, field="started_at")
     StartCheck.objects.bulk_create(
         StartCheck(firing=firing, position=place, text=text, is_ticked=ticked, looked_by=looked_by)
         for place, (text, ticked) in enumerate(looked_at, start=1)
@@ -170,13 +189,8 @@ def _locked(firing: Firing, wanted: FiringState) -> Firing:
     return locked
 
 
-def _take_kiln(kiln: Kiln) -> Kiln:
-    locked = Kiln.objects.select_for_update().get(pk=kiln.pk)
-    if not locked.in_service:
-        raise ValidationError(
-            {"kiln": ValidationError("%(kiln)s is out of service.", params={"kiln": locked})}
-        )
-    return locked
+def _lock_kiln(kiln: Kiln) -> Kiln:
+    return Kiln.objects.select_for_update().get(pk=kiln.pk)
 
 
 def _move_load(firing: Firing, kiln: Kiln) -> None:

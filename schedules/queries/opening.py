@@ -39,6 +39,16 @@ class Opening:
     def latest_at(self) -> datetime | None:
         return self._moment(self.latest_s)
 
+    @property
+    def surely_after_s(self) -> float:
+        """By then nine of ten firings are cool enough; where nobody knows the range, the time that
+        is expected."""
+        return self.after_s if self.latest_s is None else self.latest_s
+
+    @property
+    def surely_at(self) -> datetime | None:
+        return self._moment(self.surely_after_s)
+
     def _moment(self, seconds: float | None) -> datetime | None:
         if self.starts_at is None or seconds is None:
             return None
@@ -64,6 +74,5 @@ def opening_of(curve: Curve, starts_at: datetime | None = None) -> Opening | Non
 def latest_start(opening: Opening, ready_by: datetime) -> datetime:
     """When it must be started to be cool enough in time, even where it takes as long as nine of ten
     do: a whole minute, counted in hours that pass, also where the clocks change."""
-    after_s = opening.after_s if opening.latest_s is None else opening.latest_s
-    start = ready_by.astimezone(UTC) - timedelta(seconds=after_s)
+    start = ready_by.astimezone(UTC) - timedelta(seconds=opening.surely_after_s)
     return start.replace(second=0, microsecond=0)
