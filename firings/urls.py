@@ -2,6 +2,7 @@ from django.urls import path
 
 from firings.views import (
     afterwards,
+    clearing,
     events,
     firing_page,
     forecasts,
@@ -53,6 +54,18 @@ record_patterns = [
         "photographs/<int:pk>/<slug:size>.jpg", photographs.photograph_file, name="photograph_file"
     ),
     path("photographs/<int:pk>/remove/", photographs.photograph_remove, name="photograph_remove"),
+]
+
+# What an instructor says of it before it starts.
+clearing_patterns = [
+    path("firings/to-clear/", clearing.firings_to_clear, name="firings_to_clear"),
+    path("firings/<int:pk>/clearing/", clearing.firing_clearing, name="firing_clearing"),
+    path("firings/<int:pk>/clearing/let-go/", clearing.firing_let_go, name="firing_let_go"),
+    path(
+        "firings/<int:pk>/clearing/newest/",
+        clearing.firing_take_newest,
+        name="firing_take_newest",
+    ),
 ]
 
 # What was measured of it.
@@ -115,4 +128,10 @@ tuning_patterns = [
     path("kilns/<int:pk>/learn/", kiln_history.kiln_learn, name="kiln_learn"),
 ]
 
-urlpatterns = [*record_patterns, *recording_patterns, *watching_patterns, *tuning_patterns]
+urlpatterns = [
+    *record_patterns,
+    *clearing_patterns,
+    *recording_patterns,
+    *watching_patterns,
+    *tuning_patterns,
+]

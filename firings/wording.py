@@ -116,6 +116,13 @@ TIME_FORMS = {
     "m:ss": "minutes and seconds since the start",
 }
 
+CLEARED_PARTS = {
+    "schedule": "the schedule",
+    "keyed": "what is keyed otherwise",
+    "kiln": "the kiln",
+    "load": "the load",
+}
+
 WORDS: dict[str, dict[str, str]] = {
     "cause": CAUSES,
     "left_alone": LEFT_ALONE,
@@ -126,6 +133,7 @@ WORDS: dict[str, dict[str, str]] = {
     "date_order": DATE_ORDERS,
     "time_unit": TIME_UNITS,
     "time_form": TIME_FORMS,
+    "cleared_part": CLEARED_PARTS,
 }
 
 

@@ -11,7 +11,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from studio.access import CLASSMATE, OTHER, OWN, STUDENT, TAUGHT
-from studio.models import ClassMember, Person, Role
+from studio.models import ClassMember, Person, Role, Studio, TeachingClass
 
 REVIEWED_FOR = timedelta(weeks=6)
 
@@ -72,3 +72,44 @@ def relation_between(person: Person, owner: Person) -> str:
     ):
         return TAUGHT
     return CLASSMATE if owner.pk in ties.classmates else STUDENT
+
+
+def running_classes_of(student: Person, on: date | None = None) -> QuerySet[TeachingClass]:
+    """The classes in which this student learns now."""
+    day = on or timezone.localdate()
+    return TeachingClass.objects.filter(
+        Q(ends_on=None) | Q(ends_on__gte=day),
+        starts_on__lte=day,
+        members__person=student,
+        members__left_at=None,
+    ).distinct()
+
+
+def clearing_is_asked(student: Person) -> bool:
+    """Whether what this person plans is cleared before its start; of a student only."""
+    if student.role != Role.STUDENT:
+        return False
+    return (
+        Studio.current().asks_clearing
+        or running_classes_of(student).filter(asks_clearing=True).exists()
+    )
+
+
+def instructors_of(student: Person) -> QuerySet[Person]:
+    """Who clears and reviews a student's work: their classes' instructors, or else all."""
+    active = Person.objects.filter(role=Role.INSTRUCTOR, is_active=True)
+    theirs = counting_memberships().filter(person=student).values("teaching_class__instructors")
+    own = active.filter(pk__in=theirs)
+    return own if own.exists() else active
+
+
+def taught_by(person: Person) -> QuerySet[Person]:
+    """The students whose work this instructor reviews; a keeper's are all of them."""
+    students = Person.objects.filter(role=Role.STUDENT)
+    if person.role == Role.KEEPER:
+        return students
+    if person.role != Role.INSTRUCTOR:
+        return students.none()
+    counting = counting_memberships()
+    mine = counting.filter(teaching_class__instructors=person).values("person")
+    return students.filter(Q(pk__in=mine) | ~Q(pk__in=counting.values("person")))

@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from firings.models import Firing, FiringState, ForecastScore, LoadedPiece, NoteTaken
 from firings.queries.annealed import AnnealedFiring, annealed_firing
+from firings.queries.clearing import FiringClearing, clearing_of
 from firings.queries.forecasts import score_of
 from firings.queries.load import (
     LoadCheck,
@@ -81,6 +82,7 @@ class FiringPage:
     score: ForecastScore | None
     later: Firing | None
     before: Firing | None
+    clearing: FiringClearing
 
     @property
     def start_checks(self) -> StartChecks:
@@ -133,6 +135,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         score=score_of(firing) if opened else None,
         later=None if note is None else _later(firing, note),
         before=firing_before(firing),
+        clearing=clearing_of(firing),
     )
 
 

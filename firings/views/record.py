@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 from django.views.decorators.vary import vary_on_headers
 
-from firings.actions import judging, photographs, record
+from firings.actions import judging, photographs, record, uncleared
 from firings.forms.judging import ShortVerdictForm
 from firings.forms.record import CallOffForm, OpenForm, PlanForm, ReadyByForm, RecordForm, StartForm
 from firings.models import Firing, FiringState, LoadedPiece
@@ -95,6 +95,8 @@ def firing_start(request: StudioRequest, pk: int) -> HttpResponse:
     firing = firing_to(request.user, "firing.change", pk)
     if request.method == "GET" and firing.state != FiringState.PLANNED:
         return told_at_firing(request, pk, record.StateError(firing))
+    if (refused := uncleared.refusal(firing)) is not None:
+        return told_at_firing(request, pk, refused)
     form = StartForm(
         request.POST if request.method == "POST" else None,
         unit=request.user.unit,

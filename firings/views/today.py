@@ -4,7 +4,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from firings.queries import today as queries
+from firings.queries.clearing import firings_to_clear
 from firings.queries.verdicts_in import verdicts_in
+from studio import access
 from studio.requests import StudioRequest
 
 
@@ -12,12 +14,14 @@ from studio.requests import StudioRequest
 def today(request: StudioRequest) -> HttpResponse:
     now = timezone.now()
     waiting = queries.pieces_waiting_for(request.user)
+    teaches = access.may(request.user, "firing.clear")
     context = {
         "section": "today",
         "now": now,
         "steps": queries.first_steps(request.user),
         "kilns": queries.kilns_now(now),
         "waiting": waiting[: queries.MOST_WAITING],
+        "to_clear": firings_to_clear(request.user) if teaches else [],
         "verdicts": verdicts_in(request.user, now),
         "planned": queries.planned_firings(request.user, now),
     }
