@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from math import isnan
 from typing import Literal, NamedTuple
 
+import numpy as np
+
 from schedules.services.curve import Curve, Segment
 from studio.services.kiln_response import REACH
 
@@ -57,11 +59,31 @@ class Placement:
     placed : in the order of time
     delay : s by which what is still to come is later than the plan says
     by_hand : the part of `delay` that comes of going on early
+    passed : places that lie behind, in the order of the plan: s from the plan's start, and s from
+        the firing's start at which the kiln was there
     """
 
     placed: tuple[Placed, ...]
     delay: float
     by_hand: float
+    passed: tuple[tuple[float, float], ...] = ()
+
+    def moment(self, planned: float) -> float:
+        """s from the firing's start at which the kiln is, or was, at a place in its plan.
+
+        What is to come is shifted by `delay`. What lies behind stays where it was: it is known at
+        the start, at each reading and at each going on early, and taken as even between them.
+
+        Examples
+        --------
+        >>> late = Placement((), 1800.0, 0.0, ((7200.0, 9000.0),))
+        >>> late.moment(0.0), late.moment(3600.0), late.moment(7200.0), late.moment(14400.0)
+        (0.0, 4500.0, 9000.0, 16200.0)
+        """
+        if not self.passed or planned >= self.passed[-1][0]:
+            return planned + self.delay
+        places, moments = zip((0.0, 0.0), *self.passed, strict=True)
+        return float(np.interp(planned, places, moments))
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,21 +192,35 @@ def place_readings(
     """
     delay, by_hand, reached = 0.0, 0.0, -1
     placed: list[Placed] = []
+    passed: list[tuple[float, float]] = []
     skips = sorted(went_on)
     for noted in _thinned(sorted(readings)):
         while skips and skips[0] <= noted.seconds:
-            ahead = _to_the_next(plan, skips.pop(0) - delay)
+            moment = skips.pop(0)
+            ahead = _to_the_next(plan, moment - delay)
+            passed += [(moment - delay, moment), (moment - delay + ahead, moment)]
             delay, by_hand = delay - ahead, by_hand - ahead
         planned = _planned_at(plan, noted.seconds - delay, noted.temperature, reached)
         placed.append(Placed(noted, planned, delay))
+        passed.append((planned, noted.seconds))
         delay = noted.seconds - planned
         stage = stage_at(plan, planned)
         if stage is not None and stage.kind == "hold" and _is_there(plan, stage, noted):
             reached = stage.index
     for moment in skips:
         ahead = _to_the_next(plan, moment - delay)
+        passed += [(moment - delay, moment), (moment - delay + ahead, moment)]
         delay, by_hand = delay - ahead, by_hand - ahead
-    return Placement(tuple(placed), delay, by_hand)
+    return Placement(tuple(placed), delay, by_hand, _in_order(passed))
+
+
+def _in_order(passed: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    """Without places that a later reading says the kiln had not come to yet."""
+    kept: list[tuple[float, float]] = []
+    for planned, seconds in reversed(passed):
+        if planned >= 0 and (not kept or planned < kept[-1][0]):
+            kept.append((planned, seconds))
+    return tuple(reversed(kept))
 
 
 def _is_there(plan: Curve, stage: PlanStage, noted: Noted) -> bool:

@@ -92,7 +92,7 @@ class Watch:
         return None if isnan(celsius) else celsius
 
     def stages(self) -> tuple[PlanStage, ...]:
-        """All that the plan does, its times moved by what was read."""
+        """All that the plan does: what lies behind as it was, what is to come moved."""
         return tuple(self._moved(stage) for stage in plan_stages(self.plan))
 
     def stage(self, seconds: float) -> PlanStage | None:
@@ -101,8 +101,12 @@ class Watch:
         return None if found is None else self._moved(found)
 
     def _moved(self, stage: PlanStage) -> PlanStage:
-        end = None if stage.end is None else stage.end + self.shift
-        return replace(stage, begin=stage.begin + self.shift, end=end)
+        end = None if stage.end is None else self._moment(stage.end)
+        return replace(stage, begin=self._moment(stage.begin), end=end)
+
+    def _moment(self, planned: float) -> float:
+        """s from the firing's start for s of the plan."""
+        return self.origin + self.placement.moment(planned)
 
     def due(self) -> tuple[DueMoment, ...]:
         """What somebody may want to be there for, in the order of time."""
@@ -111,14 +115,14 @@ class Watch:
             top = find_top(self.plan.segments).index
             if top < len(self.plan.spans):
                 span = self.plan.spans[top]
-                found.append(DueMoment("top_reached", span.hold_start + self.shift))
+                found.append(DueMoment("top_reached", self._moment(span.hold_start)))
                 if span.hold_end > span.hold_start:
-                    found.append(DueMoment("top_ends", span.hold_end + self.shift))
+                    found.append(DueMoment("top_ends", self._moment(span.hold_end)))
             if self.plan.duration is not None and top < len(self.plan.segments) - 1:
-                found.append(DueMoment("segments_done", self.plan.duration + self.shift))
+                found.append(DueMoment("segments_done", self._moment(self.plan.duration)))
         cool = self.plan.cool_to(self.opening_temperature)
         if cool is not None:
-            found.append(DueMoment("cool_enough", cool + self.shift))
+            found.append(DueMoment("cool_enough", self._moment(cool)))
         return tuple(sorted(found, key=lambda each: each.seconds))
 
     def next_due(self, seconds: float) -> DueMoment | None:

@@ -43,8 +43,38 @@ def test_all_that_is_to_come_moves_with_a_reading() -> None:
     assert late.expected(5400.0) == pytest.approx(320.0)
     for before, after in zip(plain.due(), late.due(), strict=True):
         assert (after.code, after.seconds - 1800.0) == (before.code, before.seconds)
-    for before_stage, after_stage in zip(plain.stages(), late.stages(), strict=True):
+    first, *to_come = zip(plain.stages(), late.stages(), strict=True)
+    assert [stage.begin for stage in first] == [0.0, 0.0]
+    assert first[1].end == PLAN.spans[0].hold_start + 1800.0
+    for before_stage, after_stage in to_come:
         assert after_stage.begin - 1800.0 == before_stage.begin
+
+
+def test_what_lies_behind_stays_where_it_was() -> None:
+    """A reading in a later hold moves what comes after it, not the ramp that was over before."""
+    hold = PLAN.spans[0].hold_start
+    on_time, late = Noted(hold + 60.0, 677.0), Noted(hold + 3000.0, 677.0)
+    begun = watch(PLAN, [on_time]).stages()[1].begin
+    seen = watch(PLAN, [on_time, late, Noted(PLAN.spans[1].ramp_start + 3600.0, 690.0)])
+    assert seen.delay > 3000.0
+    assert seen.stages()[1].begin == begun == hold
+    assert seen.stages()[3].begin == PLAN.spans[1].hold_start + seen.delay
+
+
+def test_gone_on_early_the_stage_left_ends_then() -> None:
+    went_on = PLAN.spans[0].hold_start + 300.0
+    seen = watch(PLAN, [Noted(went_on + 900.0, 790.0)], went_on=[went_on])
+    ramp, hold, after, *_ = seen.stages()
+    assert (ramp.begin, ramp.end) == (0.0, PLAN.spans[0].hold_start)
+    assert hold.end == after.begin == pytest.approx(went_on)
+
+
+def test_stages_stand_in_order_whatever_was_read() -> None:
+    noted = [Noted(9000.0, 500.0), Noted(9600.0, 430.0), Noted(15000.0, 700.0)]
+    edges = [edge for each in watch(PLAN, noted).stages() for edge in (each.begin, each.end)]
+    known = [edge for edge in edges if edge is not None]
+    assert known[0] == 0.0
+    assert known == sorted(known)
 
 
 def test_the_range_narrows_as_the_firing_goes_on() -> None:
