@@ -7,7 +7,7 @@
   const AGAIN_MS = 10_000;
   const PATIENCE_MS = 30_000;
   const PATIENCE_WITH_FILES_MS = 180_000;
-  const SENT_SHOWN_MS = 15 * 60_000;
+  const SENT_SHOWN_MS = 5 * 60_000;
   const place = document.getElementById("kept");
   const person = place.dataset.person;
   const elsewhere = "BroadcastChannel" in window ? new BroadcastChannel("kept") : null;

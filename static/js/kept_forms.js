@@ -50,8 +50,13 @@
 
   // Mending
 
-  const formOf = (note) =>
-    [...document.querySelectorAll("form[data-kept]")].find((form) => new URL(form.action).pathname === note.address);
+  // A page that shows another unit by now can't take the figure back.
+  function formOf(note) {
+    const unit = note.fields.find(([name]) => name === "unit")?.[1];
+    return [...document.querySelectorAll("form[data-kept]")].find(
+      (form) => new URL(form.action).pathname === note.address && form.elements.unit?.value === unit,
+    );
+  }
 
   function tell(form, words) {
     let line = form.querySelector("[data-told]");
@@ -71,6 +76,7 @@
     const files = new DataTransfer();
     for (const [name, was] of fields) {
       const field = form.elements.namedItem(name);
+      if (!field || field.type === "hidden") continue;
       if (!(was instanceof Blob)) field.value = was;
       else if (was.size) {
         files.items.add(was);

@@ -2,22 +2,19 @@
 // has none where the studio is reached by plain http.
 "use strict";
 
-(() => {
+(async () => {
   const worker = navigator.serviceWorker;
   if (!worker) return;
   const { person, worker: address } = document.getElementById("kept").dataset;
-  try {
-    // Somebody else, or nobody, is signed in: what was kept for the last one goes.
-    if (localStorage.getItem("pages-of") !== person) {
-      caches.delete("pages");
-      localStorage.setItem("pages-of", person);
-    }
-  } catch {
-    return;
+  let keeps = Boolean(worker.controller);
+  // Somebody else, or nobody, is signed in: what was kept for the last one goes.
+  if (localStorage.getItem("pages-of") !== person) {
+    await caches.delete("pages");
+    localStorage.setItem("pages-of", person);
+    keeps = false;
   }
   if (!document.querySelector("[data-live]")) return;
-  const begins = !worker.controller;
   worker.register(address).catch(() => {});
   // This page came before there was a worker to keep it.
-  if (begins) worker.ready.then((found) => found.active.postMessage({ keep: location.pathname }));
+  if (!keeps) (await worker.ready).active.postMessage({ keep: location.pathname });
 })();

@@ -4,6 +4,8 @@ import re
 from collections.abc import Callable
 from datetime import timedelta
 from io import BytesIO
+from pathlib import Path
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -11,11 +13,11 @@ from django.contrib.sessions.models import Session
 from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from firings.models import Firing, FiringEvent, Photograph, SpotReading
 from studio.models import Person
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import ARGUMENTS, CHROMIUM, PHONE
 from tests.factories import PASSWORD, make_firing, make_person
 
 OpenPage = Callable[..., Page]
@@ -31,6 +33,11 @@ def page(firing: Firing, artist: Person, open_page: OpenPage) -> Page:
     """The live page on a phone, once its worker keeps it."""
     page = open_page(artist, viewport=PHONE, goes_offline=True)
     page.goto(now_page(firing))
+    wait_for_worker(page)
+    return page
+
+
+def wait_for_worker(page: Page) -> None:
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     has_it = "caches.match(location.pathname).then((kept) => Boolean(kept))"
     for _ in range(50):
@@ -38,7 +45,6 @@ def page(firing: Firing, artist: Person, open_page: OpenPage) -> Page:
             break
         page.wait_for_timeout(50)
     assert page.evaluate(has_it)
-    return page
 
 
 def now_page(firing: Firing) -> str:
@@ -169,6 +175,35 @@ def test_what_is_refused_stays_to_be_mended(page: Page, firing: Firing) -> None:
     expect(page.get_by_role("heading", name="All is sent")).to_be_visible()
     mended, right = SpotReading.objects.order_by("at")
     assert (mended.temperature_c, right.temperature_c) == (310.0, 311.0)
+
+
+def test_it_outlives_the_browser(
+    firing: Firing, artist: Person, browser: Browser, live_server: Any, tmp_path: Path
+) -> None:
+    def opened() -> BrowserContext:
+        return browser.browser_type.launch_persistent_context(
+            tmp_path, executable_path=CHROMIUM, args=ARGUMENTS, base_url=live_server.url
+        )
+
+    context = opened()
+    page = context.new_page()
+    page.goto(now_page(firing))
+    sign_in(page, artist)
+    wait_for_worker(page)
+    cut(page)
+    note_reading(page, "313")
+    expect(page.get_by_role("heading", name="1 not sent yet")).to_be_visible()
+    context.close()
+
+    context = opened()
+    context.set_offline(True)
+    page = context.new_page()
+    page.goto(now_page(firing))
+    expect(page.get_by_role("heading", name="1 not sent yet")).to_be_visible()
+    mend(page)
+    expect(page.get_by_role("heading", name="All is sent")).to_be_visible()
+    context.close()
+    assert SpotReading.objects.get().temperature_c == 313.0
 
 
 def test_with_network_a_wrong_one_comes_back_into_its_form(page: Page) -> None:
