@@ -201,7 +201,20 @@ def _move_load(firing: Firing, kiln: Kiln) -> None:
             loaded.save(update_fields=["place"])
 
 
-def _not_ahead(time: datetime, field: str) -> datetime:
-    if time > timezone.now() + CLOCKS_DIFFER:
-        raise ValidationError({field: "This lies in the future."})
+def not_ahead(time: datetime) -> datetime:
+    """The time of something that has happened; `ValidationError` where it lies ahead."""
+    now = timezone.localtime()
+    if time > now + CLOCKS_DIFFER:
+        raise ValidationError(
+            f"This lies in the future: now it is {now:%H:%M} on {now.day} {now:%b %Y}. "
+            "Put the day or the time right, or note it once it has happened.",
+            code="too_late",
+        )
     return time
+
+
+def _not_ahead(time: datetime, field: str) -> datetime:
+    try:
+        return not_ahead(time)
+    except ValidationError as ahead:
+        raise ValidationError({field: ahead}) from ahead

@@ -4,14 +4,12 @@ from collections.abc import Iterable
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 
-from firings.actions.record import CLOCKS_DIFFER
 from firings.forms.choices import glass_field, glass_to_choose, people_to_write_for, revision_field
 from firings.forms.judging import VerdictField
 from firings.forms.load import THICKNESS_TAKEN
 from firings.forms.photographs import HoldsPictures, PicturesField
-from firings.forms.times import DateAndTimeField
+from firings.forms.times import DateAndTimeField, require_past
 from firings.models import LoadedPiece
 from firings.queries.plan import revisions_to_fire
 from studio.forms.fields import DurationField, MillimetreField, TemperatureField, UnitForm
@@ -68,9 +66,7 @@ class AfterwardsForm(HoldsPictures, UnitForm, forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         started, opened = cleaned.get("started_at"), cleaned.get("opened_at")
-        for name, time in (("started_at", started), ("opened_at", opened)):
-            if time and time > timezone.now() + CLOCKS_DIFFER:
-                self.add_error(name, "This lies in the future.")
+        require_past(self, "started_at", "opened_at")
         if started and opened and opened <= started:
             self.add_error("opened_at", "A kiln can’t be opened before its firing started.")
         return cleaned

@@ -7,10 +7,9 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from firings.actions.record import CLOCKS_DIFFER
 from firings.forms.choices import people_to_write_for, revision_field
 from firings.forms.photographs import HoldsPictures, PicturesField
-from firings.forms.times import DateAndTimeField
+from firings.forms.times import DateAndTimeField, require_past
 from firings.models import AlsoChanged, Firing, FiringState
 from firings.queries.plan import planning_remarks, revisions_to_fire, start_by
 from schedules.models import Revision
@@ -238,8 +237,5 @@ class RecordForm(SavesOwnChanges, UnitForm, forms.ModelForm):
         started, opened = cleaned.get("started_at"), cleaned.get("opened_at")
         if started and opened and opened <= started:
             self.add_error("opened_at", "A kiln can’t be opened before its firing started.")
-        for name in ("started_at", "opened_at"):
-            time = cleaned.get(name)
-            if time and time > timezone.now() + CLOCKS_DIFFER:
-                self.add_error(name, "This lies in the future.")
+        require_past(self, "started_at", "opened_at")
         return cleaned

@@ -72,7 +72,9 @@ def test_start_in_the_future_is_refused_at_its_field(artist: Person, signed_in: 
     page = signed_in(artist).post(
         address("firing_start", firing), {"started_at": "2199-01-01T10:00"}
     )
-    assert page.context["form"].errors["started_at"]
+    [told] = page.context["form"].errors["started_at"]
+    assert "This lies in the future: now it is " in told
+    assert told.endswith("Put the day or the time right, or note it once it has happened.")
 
 
 def opening(**overrides: Any) -> dict[str, Any]:
