@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import fields, replace
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any, BinaryIO, Literal, cast
 
 import numpy as np
 from django.utils import timezone
 
-from firings.models import Firing, RecordingFile, RecordingSeries
+from firings.models import Firing, LoggedSeries, RecordingFile, RecordingSeries
 from firings.services.recording import (
     ReadingChoices,
     Recording,
@@ -19,6 +19,7 @@ from firings.services.recording import (
     read_recording,
     sheets_of,
 )
+from firings.services.recording.filling import filled_from
 from firings.services.recording.packing import unpack
 from firings.services.recording.source import MOST_LINES
 from schedules.services.curve import Curve
@@ -74,6 +75,24 @@ def _original(file: RecordingFile) -> BinaryIO:
 def read_files(files: Sequence[RecordingFile], plan: Curve) -> Recording:
     """The readings of a firing's files, joined. Raises `RecordingError`."""
     return join_recordings([read_file(file, plan) for file in files])
+
+
+def with_sent(files: Recording | None, logged: LoggedSeries | None) -> Recording | None:
+    """What the files of a firing hold, filled from what loggers sent; None without either."""
+    if logged is None:
+        return files
+    sent = unpack(bytes(logged.packed))
+    return sent if files is None else filled_from(files, sent)
+
+
+def logged_readings_of(logged: LoggedSeries) -> dict[datetime, float]:
+    """°C by the moment, as the rows were: to the millisecond."""
+    sent = unpack(bytes(logged.packed))
+    moments = np.rint(sent.times * 1000.0).astype(np.int64).tolist()
+    return {
+        logged.begins_at + timedelta(milliseconds=moment): celsius
+        for moment, celsius in zip(moments, sent.temperatures.tolist(), strict=True)
+    }
 
 
 def has_series(firing: Firing) -> bool:

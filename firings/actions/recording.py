@@ -1,4 +1,4 @@
-"""Takes what the files of a firing hold into its series, and takes it back."""
+"""Takes what the files of a firing hold, and loggers sent of it, into its series, and back."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -9,14 +9,15 @@ from django.utils import timezone
 
 from firings.advice_inputs import read_heat_work
 from firings.core_inputs import comparison_of, keyed_curve, schedule_glass
-from firings.models import Firing, RecordingFile, RecordingSeries
+from firings.models import Firing, LoggedSeries, RecordingFile, RecordingSeries
 from firings.recording_inputs import (
     glass_fingerprint,
     read_files,
     saw_the_top,
     series_recording,
+    with_sent,
 )
-from firings.services.recording import Recording
+from firings.services.recording import Recording, RecordingError
 from firings.services.recording.packing import pack
 from firings.services.top import find_top
 from schedules.services.curve import Curve
@@ -71,7 +72,7 @@ def _rebuild(
         pk=file.firing_id
     )
     curve = keyed_curve(firing)
-    recording = read_files(wanted, curve) if wanted else None
+    files = read_files(wanted, curve) if wanted else None
     with transaction.atomic():
         Firing.objects.select_for_update().get(pk=firing.pk)
         now = RecordingFile.objects.get(pk=file.pk)
@@ -84,10 +85,32 @@ def _rebuild(
             raise ValidationError(
                 "Somebody changed the files of this firing meanwhile; look again.", code="moved_on"
             )
-        if recording is None:
-            RecordingSeries.objects.filter(pk=firing.pk).delete()
-            return None
-        return _keep(firing, curve, recording)
+        return _keep_with_sent(firing, curve, files)
+
+
+def series_follow_loggers(*, firing: Firing) -> RecordingSeries | None:
+    """The firing's series made anew, after readings that loggers sent of it were packed.
+
+    Where a file can't be read any more the series stays, and what was sent waits for the next time.
+    """
+    firing = Firing.objects.select_related("kiln", "revision__schedule__family").get(pk=firing.pk)
+    curve = keyed_curve(firing)
+    taken = list(firing.recording_files.filter(taken_at__isnull=False))
+    try:
+        files = read_files(taken, curve) if taken else None
+    except RecordingError:
+        return RecordingSeries.objects.defer("packed").filter(pk=firing.pk).first()
+    return _keep_with_sent(firing, curve, files)
+
+
+def _keep_with_sent(
+    firing: Firing, curve: Curve, files: Recording | None
+) -> RecordingSeries | None:
+    recording = with_sent(files, LoggedSeries.objects.filter(pk=firing.pk).first())
+    if recording is None:
+        RecordingSeries.objects.filter(pk=firing.pk).delete()
+        return None
+    return _keep(firing, curve, recording)
 
 
 def _keep(firing: Firing, curve: Curve, recording: Recording) -> RecordingSeries:
@@ -119,7 +142,7 @@ def _note_top(series: RecordingSeries, firing: Firing, curve: Curve, recording: 
 
 
 def series_follow_plan(*, firing: Firing) -> None:
-    """Look at the top of a firing's series anew, after what was keyed was put right."""
+    """Look at the top of a firing's series anew, after what was keyed or done was put right."""
     series = RecordingSeries.objects.filter(pk=firing.pk).first()
     if series is not None:
         firing = Firing.objects.select_related("kiln", "revision__schedule__family").get(

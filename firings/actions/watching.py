@@ -15,6 +15,7 @@ from firings.models import (
     FiringState,
     RunawayAlarm,
 )
+from firings.queries.logged_readings import logged_of
 from firings.queries.watching import ReadingSoFar, firing_now, running_firings
 from studio.models import Person
 
@@ -35,7 +36,7 @@ def alarm_follow(*, firing_id: int) -> RunawayAlarm | None:
     now = firing_now(firing, timezone.now())
     standing = now.standing
     if standing is None or not standing.is_runaway:
-        if standing_open is not None and not _still_read(now.readings, standing_open):
+        if standing_open is not None and not _still_read(firing, now.readings, standing_open):
             standing_open.delete()
             return None
         return standing_open
@@ -51,10 +52,24 @@ def alarm_follow(*, firing_id: int) -> RunawayAlarm | None:
     return standing_open
 
 
-def _still_read(readings: Iterable[ReadingSoFar], alarm: RunawayAlarm) -> bool:
-    return any(
+def alarm_watch(*, firing_id: int) -> RunawayAlarm | None:
+    """As `alarm_follow`, for readings that come often: it locks nothing as long as all is well."""
+    firing = running_firings().filter(pk=firing_id).first()
+    if firing is None:
+        return None
+    standing = firing_now(firing, timezone.now()).standing
+    open_alarms = RunawayAlarm.objects.filter(firing_id=firing_id, answered_at=None)
+    if (standing is not None and standing.is_runaway) or open_alarms.exists():
+        return alarm_follow(firing_id=firing_id)
+    return None
+
+
+def _still_read(firing: Firing, readings: Iterable[ReadingSoFar], alarm: RunawayAlarm) -> bool:
+    noted = any(
         each.at == alarm.shown_at and each.temperature_c == alarm.shown_c for each in readings
     )
+    sent = logged_of(firing).filter(at=alarm.shown_at, temperature_c=alarm.shown_c)
+    return noted or sent.exists()
 
 
 @transaction.atomic

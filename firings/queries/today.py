@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from firings.models import Firing, FiringState, LoadedPiece
+from firings.queries.logged_readings import logged_so_far
 from firings.queries.watching import FiringNow, firing_now
 from schedules.models import Schedule
 from studio.models import GlassFamily, GlassKind, Kiln, Person
@@ -71,8 +72,9 @@ def kilns_now(now: datetime) -> list[KilnNow]:
         .prefetch_related("revision__segments", "keyed_differences", "events", "spot_readings")
         .in_bulk([pk for pk in wanted if pk is not None])
     )
+    logged = logged_so_far([each for each in firings.values() if each.state == FiringState.FIRING])
     shown = [
-        KilnNow(kiln, fire=firing_now(firings[kiln.running_pk], now))
+        KilnNow(kiln, fire=firing_now(firings[kiln.running_pk], now, logged[kiln.running_pk]))
         if kiln.running_pk
         else KilnNow(kiln, last=firings.get(kiln.last_pk))
         for kiln in kilns

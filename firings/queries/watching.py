@@ -18,9 +18,11 @@ from firings.models import (
     FiringEvent,
     FiringState,
     KeyedDifference,
+    LoggedReading,
     RunawayAlarm,
     SpotReading,
 )
+from firings.queries.logged_readings import logged_so_far
 from firings.queries.power_cut import PowerBack, came_back_at, power_cut_of, recovery_of
 from firings.services.plan_place import Noted, PlanStage
 from firings.services.standing import Standing
@@ -182,9 +184,16 @@ def running_firings() -> QuerySet[Firing]:
     )
 
 
-def readings_so_far(firing: Firing) -> list[ReadingSoFar]:
-    """All that was read of a firing's display, first to last."""
+def readings_so_far(
+    firing: Firing, logged: Sequence[LoggedReading] | None = None
+) -> list[ReadingSoFar]:
+    """What was read of a running firing's display, first to last; of what a logger sent, one
+    reading in five minutes. `logged`: from `logged_so_far`, where many firings are looked at.
+    """
+    if logged is None:
+        logged = logged_so_far([firing])[firing.pk]
     read = [ReadingSoFar(spot.at, spot.temperature_c, spot) for spot in firing.spot_readings.all()]
+    read += [ReadingSoFar(each.at, each.temperature_c) for each in logged]
     return sorted(read, key=lambda each: each.at)
 
 
@@ -251,13 +260,17 @@ def _noted(firing: Firing, readings: Iterable[ReadingSoFar]) -> list[Noted]:
     return [Noted(seconds_into(firing, each.at), each.temperature_c) for each in readings]
 
 
-def firing_now(firing: Firing, now: datetime) -> FiringNow:
-    readings = readings_so_far(firing)
+def firing_now(
+    firing: Firing, now: datetime, logged: Sequence[LoggedReading] | None = None
+) -> FiringNow:
+    readings = readings_so_far(firing, logged)
     return FiringNow(firing, watch_of(firing, readings), now, readings)
 
 
 def firings_now(now: datetime) -> list[FiringNow]:
-    return [firing_now(firing, now) for firing in running_firings()]
+    firings = list(running_firings())
+    logged = logged_so_far(firings)
+    return [firing_now(firing, now, logged[firing.pk]) for firing in firings]
 
 
 def seconds_into(firing: Firing, moment: datetime) -> float:
@@ -297,6 +310,7 @@ def version_of(person: Person, pk: int | None = None) -> str:
             for model in (SpotReading, FiringEvent, KeyedDifference, RunawayAlarm)
             for what in (Max("pk"), Count("pk"))
         ),
+        _latest_sent(),
         _latest(RunawayAlarm, Count("answered_at")),
         _latest(RunawayAlarm, Max("shown_at")),
     )
@@ -307,6 +321,12 @@ def version_of(person: Person, pk: int | None = None) -> str:
 def _latest(model: Any, what: Any) -> Any:
     found = model.objects.filter(firing=OuterRef("pk")).order_by().values("firing")
     return Subquery(found.annotate(what=what).values("what"))
+
+
+def _latest_sent() -> Any:
+    """A logger's rows are only ever added while a kiln fires."""
+    sent = LoggedReading.objects.filter(kiln=OuterRef("kiln"), at__gte=OuterRef("started_at"))
+    return Subquery(sent.order_by("-pk").values("pk")[:1])
 
 
 def _start(firing: Firing) -> datetime:
