@@ -13,7 +13,7 @@ from firings.actions.booking import (
 from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.logged_readings import logged_readings_pack
-from firings.actions.recording import series_follow_glass
+from firings.actions.recording import series_follow_glass, series_follow_plan
 from firings.actions.watching import alarm_follow
 from firings.models import (
     Fault,
@@ -54,6 +54,13 @@ def firing_changed(instance: Firing, raw: bool = False, **_: Any) -> None:
         logged_readings_pack(firing=instance)
         kiln_learn_soon(instance.kiln_id)
         forecast_soon(instance.pk)
+
+
+@receiver([post_save, post_delete], sender=FiringEvent)
+def stop_changed(instance: FiringEvent, raw: bool = False, **_: Any) -> None:
+    """A firing that was stopped is compared only so far: its hold at the top may end there."""
+    if not raw:
+        series_follow_plan(firing=instance.firing)
 
 
 @receiver([post_save, post_delete], sender=LoadedPiece)

@@ -40,6 +40,8 @@ from tests.factories import load_piece, make_firing, make_revision, make_schedul
 from tests.firings.logger_files import logger_file, recorded
 
 START = datetime(2026, 3, 3, 18, 0, tzinfo=UTC)
+TOP = 2
+"""Index of the top among the usual segments."""
 
 
 def fired(person: Person, **overrides: Any) -> Firing:
@@ -258,3 +260,25 @@ def test_no_list_loads_the_readings(artist: Person) -> None:
             past_firing(each, schedule_glass(revision))
     assert any('"firings_recordingseries"' in query["sql"] for query in asked)
     assert not any('"packed"' in query["sql"] for query in asked)
+
+
+def test_a_stop_that_is_noted_later_ends_the_hold_that_was_kept(artist: Person) -> None:
+    firing = fired(artist)
+    recording_take(file=added(firing), by=artist)
+    whole = RecordingSeries.objects.get(pk=firing.pk).hold_s
+    assert whole is not None
+    span = keyed_curve(firing).spans[TOP]
+    stop = FiringEvent.objects.create(
+        firing=firing,
+        kind=EventKind.STOPPED_EARLY,
+        happened_at=START + timedelta(seconds=span.hold_start + whole / 2),
+        noted_by=artist,
+    )
+    kept = RecordingSeries.objects.get(pk=firing.pk)
+    assert kept.hold_s is None or kept.hold_s < whole
+    now = Firing.objects.get(pk=firing.pk)
+    compared = comparison_of(now, keyed_curve(now), recording_of(now))
+    assert kept.hold_s == compared.segments[TOP].hold_achieved
+
+    stop.delete()
+    assert RecordingSeries.objects.get(pk=firing.pk).hold_s == whole
