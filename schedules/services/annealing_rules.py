@@ -112,24 +112,40 @@ def first_of_the_way_down(case: Case) -> int:
 
 
 def cooling(case: Case) -> Iterator[Remark]:
-    """The temperature difference while stress is settled, and the stress left by all of it."""
+    """The temperature difference while stress is settled, and the stress left by all of it: where
+    the stage itself is no faster than it may be, by what a fall brought into a short soak."""
     if case.stress is None:
         return
     glass = case.load.glass
-    difference, moment = _widest_on_the_way_down(case)
+    difference, moment = widest_on_the_way_down(case)
     left = case.stress.stress.residual_tension
     allowed = steady_tension(DIFFERENCE_ALLOWED, glass)
-    if difference > DIFFERENCE_ALLOWED:
-        limit = cooling_rate_limit(case.thickness.by_factor, glass, case.faces)
-        yield _annealed_as(case, _too_fast(case, moment, limit))
+    rate = _fall_at(case, moment)
+    limit = cooling_rate_limit(case.thickness.by_factor, glass, case.faces)
+    if difference > DIFFERENCE_ALLOWED and rate > limit:
+        yield _annealed_as(case, _too_fast(case, moment, rate, limit))
     elif left > allowed:
         figure, most = left / PASCALS_PER_MEGAPASCAL, allowed / PASCALS_PER_MEGAPASCAL
-        yield _annealed_as(case, Remark("stress_left", "warn", None, figure, most))
+        remedy = Remedy("leave_less_stress")
+        yield _annealed_as(case, Remark("stress_left", "warn", None, figure, most, remedy))
 
 
-def _widest_on_the_way_down(case: Case) -> tuple[float, float]:
+def widest_on_the_way_down(case: Case) -> tuple[float, float]:
     """The greatest difference, °C, while the face passes from the annealing point to where stress
-    is settled, and its moment, s. From the last soak on: a fall to a soak is evened out by it."""
+    is settled, and its moment, s. From the last soak on: a fall to a soak is evened out by it.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> from schedules.services.curve import Segment
+    >>> from studio.services.glass import Glass
+    >>> plan = (Segment(27.0, 540.0, 3600.0), Segment(None, 482.0, 14400.0), Segment(15.0, 427.0))
+    >>> load = Load(Glass(493.0, 532.0, 677.0), thickest=0.025, thinnest=0.025)
+    >>> case = Case(plan, "slump", load, KilnLimits(930.0))
+    >>> difference, moment = widest_on_the_way_down(case)
+    >>> round(difference, 1), under_way(case, moment)
+    (3.1, 2)
+    """
     if case.stress is None or case.curve is None:
         return 0.0, 0.0
     times, begins = case.stress.stress.times, case.curve.spans[cools_after(case)].hold_end
@@ -141,13 +157,33 @@ def _widest_on_the_way_down(case: Case) -> tuple[float, float]:
     return float(differences[widest]), float(times[widest])
 
 
-def _too_fast(case: Case, moment: float, limit: float) -> Remark:
-    """The segment under way at `moment`, with the rate at which the kiln falls there."""
-    curve = case.curve
-    assert curve is not None  # noqa: S101 - there is no stress without a curve
-    before, after = curve.at([moment - RATE_OVER, moment])
-    rate = float(before - after) / RATE_OVER * SECONDS_PER_HOUR
-    for index, span in enumerate(curve.spans):
-        if moment <= span.hold_end:
-            return Remark("cooling_fast", "warn", index, rate, limit, Remedy("set_rate", limit))
-    return Remark("free_cooling_fast", "warn", None, rate, limit, Remedy("add_cooling", limit))
+def _fall_at(case: Case, moment: float) -> float:
+    """°C/h at which the kiln falls at a moment, s."""
+    if case.curve is None:
+        return 0.0
+    before, after = case.curve.at([moment - RATE_OVER, moment])
+    return float(before - after) / RATE_OVER * SECONDS_PER_HOUR
+
+
+def _too_fast(case: Case, moment: float, rate: float, limit: float) -> Remark:
+    """Of the segment under way at `moment`, at which the kiln falls at `rate`."""
+    index = under_way(case, moment)
+    if index is None:
+        return Remark("free_cooling_fast", "warn", None, rate, limit, Remedy("add_cooling", limit))
+    return Remark("cooling_fast", "warn", index, rate, limit, Remedy("set_rate", limit))
+
+
+def under_way(case: Case, moment: float) -> int | None:
+    """Index of the segment that runs at a moment, s from the start; None after the last one.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> from schedules.services.curve import Segment
+    >>> case = Case((Segment(100.0, 120.0), Segment(50.0, 220.0)), "slump", Load(),
+    ...             KilnLimits(930.0))
+    >>> [under_way(case, 3600.0 * hours) for hours in (0.5, 2.0, 9.0)]
+    [0, 1, None]
+    """
+    spans = () if case.curve is None else case.curve.spans
+    return next((index for index, span in enumerate(spans) if moment <= span.hold_end), None)

@@ -22,15 +22,47 @@ LAID_IN_PARTS = ("bead_anneal", "cast")
 
 def heating(case: Case) -> Iterator[Remark]:
     """The first heating, up to the strain point, against common practice for the thickness."""
+    limit = heating_limit(case)
+    for index, rate in first_heating(case):
+        if limit is not None and rate > TOLERANCE * limit:
+            yield Remark("heating_fast", "warn", index, rate, limit, Remedy("set_rate", limit))
+
+
+def heating_limit(case: Case) -> float | None:
+    """°C/h that practice gives the load up to the strain point; None for what is no one slab.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> slump, cast = (
+    ...     Case((), process, Load(), KilnLimits(930.0)) for process in ("slump", "cast")
+    ... )
+    >>> round(heating_limit(slump)), heating_limit(cast)
+    (150, None)
+    """
     if not case.is_glass or case.process in LAID_IN_PARTS:
-        return
-    limit = heating_rate_of_practice(case.load.thickest, case.process, case.thickness.wide)
+        return None
+    return heating_rate_of_practice(case.load.thickest, case.process, case.thickness.wide)
+
+
+def first_heating(case: Case) -> Iterator[tuple[int, float]]:
+    """Index and rate, °C/h, of each segment that heats from below the strain point, at what the
+    kiln makes of its rate; without those at full power of which nothing is known.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> from schedules.services.curve import Segment
+    >>> up = (Segment(150.0, 300.0), Segment(200.0, 560.0), Segment(300.0, 804.0))
+    >>> list(first_heating(Case(up, "full_fuse", Load(), KilnLimits(930.0))))
+    [(0, 150.0), (1, 200.0)]
+    """
     before = case.start + case.kiln.offset
     for index, (segment, target) in enumerate(zip(case.segments, case.targets, strict=True)):
         if before < case.load.glass.strain_point and before < target:
             rate = _rate(segment.rate, case.kiln.response, before - case.kiln.offset)
-            if rate is not None and rate > TOLERANCE * limit:
-                yield Remark("heating_fast", "warn", index, rate, limit, Remedy("set_rate", limit))
+            if rate is not None:
+                yield index, rate
         before = max(before, target)
 
 

@@ -11,6 +11,9 @@ ROUND_TOP = {"C": 1.0, "F": 5.0}
 that comes to."""
 ROUND_WAY = {"C": 5.0, "F": 10.0}
 """Degrees by unit to which a target is keyed that is only passed on the way."""
+_NEXT = 1e-4
+"""Share of a round rate by which the next slower one is looked for: less than any step between two
+of them, more than `_SLACK`."""
 _FALL_SLACK = 1.0
 """Degrees by which the end of a fall may lie above the figure that it is rounded from."""
 
@@ -100,6 +103,24 @@ def keyed_rate(rate: float, unit: str, resolution: float) -> float | None:
     step = max(step, ceil(coarse / step - _SLACK) * step)
     keyed = floor(shown / step + _SLACK) * step
     return float(rate_to_celsius(round(keyed, 6), unit)) if keyed > 0 else None
+
+
+def keyed_rates(fastest: float, slowest: float, unit: str, resolution: float) -> list[float]:
+    """All round rates, °C/h, between two, the fastest first; the rest is as for `keyed_rate`.
+
+    Examples
+    --------
+    >>> keyed_rates(56.0, 47.5, "C", 1.0)
+    [55.0, 50.0, 49.0, 48.0]
+    >>> keyed_rates(0.4, 0.1, "C", 1.0)
+    []
+    """
+    rates: list[float] = []
+    rate = keyed_rate(fastest, unit, resolution)
+    while rate is not None and rate >= slowest:
+        rates.append(rate)
+        rate = keyed_rate(rate * (1 - _NEXT), unit, resolution)
+    return rates
 
 
 def keyed_hold(seconds: float) -> float:

@@ -5,9 +5,13 @@ from itertools import permutations
 
 from schedules.services.anneal_thickness import LARGE_SHARE
 from schedules.services.case import Case, Remark, Remedy
+from schedules.services.heating_rules import first_heating, heating_limit
 
 STAYS_STIFF = ("anneal_only", "bead_anneal", "metal_clay")
 """Processes in which no glass grows soft enough to react."""
+
+ROUNDED = 1.02
+"""Times the gentle rate up to which a round figure stands for it."""
 
 
 def families(case: Case) -> Iterator[Remark]:
@@ -36,15 +40,14 @@ def _meet(case: Case, other: str) -> bool:
 
 
 def size(case: Case) -> Iterator[Remark]:
-    """A piece that nearly fills the chamber wants gentler rates; one that fills it has no room."""
+    """A piece that nearly fills the chamber wants a gentler first heating; one that fills it has no
+    room. That its anneal is gentler too is seen to by the thickness for which it is annealed."""
     share = case.share_of_chamber
     if share > 1:
         yield Remark("piece_wider_than_chamber", "block", figure=share, limit=1.0)
     elif share > LARGE_SHARE:
-        yield Remark(
-            "piece_large_for_chamber",
-            "note",
-            figure=share,
-            limit=LARGE_SHARE,
-            remedy=Remedy("slow_down"),
-        )
+        limit = heating_limit(case)
+        for index, rate in first_heating(case):
+            if limit is not None and rate > ROUNDED * limit:
+                remedy = Remedy("set_rate", limit)
+                yield Remark("piece_large_for_chamber", "note", index, rate, limit, remedy)

@@ -57,10 +57,13 @@ def bubble_hold(case: Case) -> Iterator[Remark]:
 
 
 def devitrification(case: Case) -> Iterator[Remark]:
-    """Time in the range where crystals grow; a tack fuse has its top there and counts twofold."""
+    """Time in the range where crystals grow; a tack fuse has its top there and counts twofold.
+    Where the top lies there, what it makes of the glass goes before."""
     if not case.is_glass or case.firing is None:
         return
     found = case.time_between(DEVITRIFICATION.low, DEVITRIFICATION.high)
     limit = CRYSTALS_SEEN * (2 if case.process == "tack_fuse" else 1)
     if found > limit:
-        yield Remark("long_in_devitrification", "note", figure=found, limit=limit)
+        works_there = case.targets[case.top] in DEVITRIFICATION
+        remedy = None if works_there else Remedy("pass_crystals")
+        yield Remark("long_in_devitrification", "note", None, found, limit, remedy)
