@@ -4,6 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from schedules.models import Process, Schedule
+from studio.forms.editing import SavesOwnChanges
 from studio.models import GlassFamily
 
 
@@ -50,7 +51,7 @@ class ScheduleForm(forms.ModelForm):
         return data
 
 
-class ScheduleEditForm(ScheduleForm):
+class ScheduleEditForm(SavesOwnChanges, ScheduleForm):
     """What may change of a schedule without a revision."""
 
     class Meta(ScheduleForm.Meta):

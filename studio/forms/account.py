@@ -3,11 +3,12 @@ from typing import Any
 from django import forms
 from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
 
+from studio.forms.editing import SavesOwnChanges
 from studio.forms.people import LONG_ENOUGH
 from studio.models import Person
 
 
-class AccountForm(forms.ModelForm):
+class AccountForm(SavesOwnChanges, forms.ModelForm):
     class Meta:
         model = Person
         fields = ["name", "email", "unit"]

@@ -3,10 +3,11 @@ from datetime import date
 from django import forms
 from django.utils import timezone
 
+from studio.forms.editing import SavesOwnChanges
 from studio.models import ServiceEntry
 
 
-class ServiceEntryForm(forms.ModelForm):
+class ServiceEntryForm(SavesOwnChanges, forms.ModelForm):
     class Meta:
         model = ServiceEntry
         fields = ["kind", "done_on", "done_by", "note"]
