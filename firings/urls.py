@@ -11,11 +11,14 @@ from firings.views import (
     kiln_history,
     load,
     logbook,
+    logger,
+    openapi,
     photographs,
     record,
     recording,
     recording_export,
     recording_files,
+    sent_readings,
     side_by_side,
     spot_readings,
     to_kiln,
@@ -94,6 +97,15 @@ recording_patterns = [
     ),
 ]
 
+# What a logger sends of it by itself.
+logger_patterns = [
+    path("api/kilns/<int:pk>/readings/", sent_readings.readings_take, name="readings_take"),
+    path("api/openapi.json", openapi.openapi, name="openapi"),
+    path("kilns/<int:pk>/loggers/", logger.logger_list, name="logger_list"),
+    path("loggers/<int:pk>/take-back/", logger.logger_take_back, name="logger_take_back"),
+    path("help/logger/", logger.help_logger, name="help_logger"),
+]
+
 # While it fires.
 watching_patterns = [
     path("kilns/now/", watching.kilns_now, name="kilns_now"),
@@ -132,6 +144,7 @@ urlpatterns = [
     *record_patterns,
     *clearing_patterns,
     *recording_patterns,
+    *logger_patterns,
     *watching_patterns,
     *tuning_patterns,
 ]

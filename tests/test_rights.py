@@ -21,6 +21,7 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
+from firings.actions.logger import logger_token_make
 from firings.actions.photographs import photographs_add
 from firings.models import Fault, FiringEvent, RunawayAlarm, SpotReading
 from firings.pictures import prepare_picture
@@ -69,8 +70,11 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:kiln_learn": (None, "K"),
     "firings:kilns_now": (ALL, None),
     "firings:load_edit": (ALL, None),
+    "firings:help_logger": (ALL, None),
     "firings:logbook": (ALL, None),
     "firings:logbook_csv": (ALL, None),
+    "firings:logger_list": (ALL, "K"),
+    "firings:logger_take_back": (None, "K"),
     "firings:note_take": (None, OWN),
     "firings:photograph_add": (ALL, ALL),
     "firings:photograph_add|opened": (OWN, OWN),
@@ -197,6 +201,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     alarm = RunawayAlarm.objects.create(
         firing=running, shown_at=timezone.now(), shown_c=860.0, ceiling_c=804.0
     )
+    token, _ = logger_token_make(kiln=kiln, by=keeper, name="Bench logger")
     recording = recorded(opened, by=owner)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
     file = BytesIO()
@@ -223,6 +228,9 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:firing_start": planned,
         "firings:firing_take_newest": planned,
         "firings:kiln_history": kiln,
+        "firings:logger_list": kiln,
+        "firings:logger_take_back": token,
+        "firings:readings_take": kiln,
         "firings:photograph_add": planned,
         "firings:photograph_remove": photograph,
         "firings:piece_add": planned,
