@@ -70,6 +70,20 @@ class SideBySide:
         return "&".join(f"firing={side.firing.pk}" for side in self.sides)
 
 
+@dataclass(frozen=True)
+class Ticked:
+    """The firings that are ticked in a list: all their numbers, and those on other pages of it."""
+
+    numbers: Sequence[int]
+    elsewhere: Sequence[Firing]
+
+
+def ticked_of(numbers: Sequence[int], shown: Sequence[int]) -> Ticked:
+    """What was ticked, and goes on being so on a page that shows the firings `shown`."""
+    elsewhere = [number for number in numbers if number not in shown]
+    return Ticked(numbers, list(Firing.objects.filter(pk__in=elsewhere)) if elsewhere else [])
+
+
 def side_by_side(pks: Sequence[int], *, aligned: str, unit: str) -> SideBySide:
     """The firings of these numbers, which exist; temperatures as texts in `unit`."""
     found = firings_for_page().select_related("series").filter(pk__in=pks)

@@ -8,7 +8,9 @@ from django.views.decorators.vary import vary_on_headers
 
 from firings.csv_export import logbook_lines
 from firings.forms.logbook import LogbookFilter, kept_query
+from firings.forms.side_by_side import SideBySideForm
 from firings.queries.logbook import firings_for_logbook, logbook_row, logbook_rows
+from firings.queries.side_by_side import ticked_of
 from studio import access
 from studio.requests import StudioRequest
 
@@ -23,11 +25,13 @@ def logbook(request: StudioRequest) -> HttpResponse:
     found = LogbookFilter(request.GET, firings_for_logbook())
     page = Paginator(found.qs, FIRINGS_A_PAGE).get_page(request.GET.get("page"))
     query = kept_query(request.GET)
+    rows = logbook_rows(page)
     context = {
         "section": "logbook",
         "filter": found,
         "page": page,
-        "rows": logbook_rows(page),
+        "rows": rows,
+        "ticked": ticked_of(SideBySideForm(request.GET).to_show, [row.firing.pk for row in rows]),
         "query": query,
     }
     if not request.htmx or request.htmx.history_restore_request:

@@ -3,7 +3,9 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
+from firings.forms.side_by_side import SideBySideForm
 from firings.forms.what_if import Step, WhatIfForm
+from firings.queries.side_by_side import ticked_of
 from firings.queries.tuned_firings import tuned_firings, with_revisions
 from firings.queries.tuning_page import Tuning, tuning_of
 from firings.queries.tuning_shelf import tuning_shelf
@@ -37,6 +39,9 @@ def schedule_tuning(request: StudioRequest, pk: int) -> HttpResponse:
             "page": page,
             "tuned": tuned,
             "pictured": [each for each in tuned if each.photograph],
+            "ticked": ticked_of(
+                SideBySideForm(request.GET).to_show, [each.firing.pk for each in tuned]
+            ),
             "entries": with_revisions(tuning, tuned, list(revisions_of(schedule))),
             "drawings": tuning.drawings(unit),
             "says": tuning.says(unit),

@@ -7,7 +7,7 @@ A second argument overrules the unit: `{% temperature 804 "F" %}`.
 from typing import Any
 
 from django import template
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from studio import access, formats
@@ -107,3 +107,13 @@ def page_address(context: Any, page: int) -> str:
     query = context["request"].GET.copy()
     query["page"] = str(page)
     return f"?{query.urlencode()}"
+
+
+@register.simple_tag(takes_context=True)
+def kept_fields(context: Any, *but: str) -> str:
+    """What the address of this page asks for, as hidden fields of a form; `but` are left out."""
+    query = context["request"].GET
+    kept = [(name, value) for name in query if name not in but for value in query.getlist(name)]
+    return format_html_join(
+        "", '<input type="hidden" name="{}" value="{}">', [pair for pair in kept if pair[1]]
+    )

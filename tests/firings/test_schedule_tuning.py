@@ -1,3 +1,4 @@
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -41,6 +42,20 @@ def fired(
     )
     load_piece(firing, verdict=verdict, judged_by=person, place=place)
     return firing
+
+
+def test_ticks_go_along_from_page_to_page(
+    artist: Person, signed_in: Callable[[Person], Client], revision: Revision
+) -> None:
+    firings = [fired(artist, day, revision) for day in range(21)]
+    newest, oldest = firings[-1].pk, firings[0].pk
+    page = signed_in(artist).get(
+        address_of(revision.schedule, f"?firing={newest}&firing={oldest}&page=2")
+    )
+    text = page.content.decode()
+    assert f'value="{oldest}" form="beside" checked' in text
+    assert [each.pk for each in page.context["ticked"].elsewhere] == [newest]
+    assert 'form="beside" formaction="' in text
 
 
 @pytest.fixture
