@@ -1,6 +1,7 @@
 """How a person stands to the things of this app; read by `studio.access`."""
 
 from firings.models import (
+    CalendarFeed,
     Comment,
     Firing,
     LoadedPiece,
@@ -20,6 +21,11 @@ from studio.teaching import relation_between
 def to_firing(person: Person, firing: Firing) -> str:
     """Own: whoever fires it, and whoever wrote it down."""
     return _to_what_they_did(person, firing)
+
+
+@relation_finder(CalendarFeed)
+def to_calendar_feed(person: Person, feed: CalendarFeed) -> str:
+    return relation_between(person, feed.made_by)
 
 
 @relation_finder(Piece)

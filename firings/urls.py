@@ -2,6 +2,7 @@ from django.urls import path
 
 from firings.views import (
     afterwards,
+    calendar,
     clearing,
     events,
     firing_page,
@@ -10,6 +11,7 @@ from firings.views import (
     keying,
     kiln_history,
     load,
+    mending,
     logbook,
     logger,
     openapi,
@@ -59,6 +61,17 @@ record_patterns = [
     path("photographs/<int:pk>/remove/", photographs.photograph_remove, name="photograph_remove"),
 ]
 
+# What is done about a remark before it starts.
+mending_patterns = [
+    path("firings/plan/change/", mending.firing_plan_mend, name="firing_plan_mend"),
+    path("firings/<int:pk>/remarks/<slug:key>/change/", mending.firing_mend, name="firing_mend"),
+    path(
+        "firings/<int:pk>/remarks/<slug:key>/silence/",
+        mending.firing_remark_silence,
+        name="firing_remark_silence",
+    ),
+]
+
 # What an instructor says of it before it starts.
 clearing_patterns = [
     path("firings/to-clear/", clearing.firings_to_clear, name="firings_to_clear"),
@@ -69,6 +82,21 @@ clearing_patterns = [
         clearing.firing_take_newest,
         name="firing_take_newest",
     ),
+]
+
+# Who has which kiln when.
+calendar_patterns = [
+    path("calendar/", calendar.calendar, name="calendar"),
+    path("calendar/feeds/", calendar.calendar_feeds, name="calendar_feeds"),
+    path(
+        "calendar/feeds/<int:pk>/renew/", calendar.calendar_feed_renew, name="calendar_feed_renew"
+    ),
+    path(
+        "calendar/feeds/<int:pk>/remove/",
+        calendar.calendar_feed_remove,
+        name="calendar_feed_remove",
+    ),
+    path("calendar/<str:token>.ics", calendar.calendar_feed, name="calendar_feed"),
 ]
 
 # What was measured of it.
@@ -142,7 +170,9 @@ tuning_patterns = [
 
 urlpatterns = [
     *record_patterns,
+    *calendar_patterns,
     *clearing_patterns,
+    *mending_patterns,
     *recording_patterns,
     *logger_patterns,
     *watching_patterns,

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from firings.forms.booking import KilnField, at_time_taken
 from firings.forms.choices import people_to_write_for, revision_field
 from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField, require_past
@@ -44,20 +45,19 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
 
     def __init__(
         self,
+        data: Any = None,
         *args: Any,
         writer: Person,
         also: Iterable[Revision | int] = (),
         **kwargs: Any,
     ) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(at_time_taken(data), *args, **kwargs)
         self.writer = writer
         self._chosen: tuple[Revision, Kiln, datetime | None, datetime | None] | None = None
-        if self.instance.pk:
-            del self.fields["ready_by"]
         kilns = Kiln.objects.filter(in_service=True)
         if self.instance.kiln_id:
             kilns |= Kiln.objects.filter(pk=self.instance.kiln_id)
-        self.fields["kiln"] = forms.ModelChoiceField(kilns, empty_label="choose a kiln")
+        self.fields["kiln"] = KilnField(kilns, empty_label="choose a kiln")
         self.fields["revision"].queryset = revisions_to_fire(also)  # type: ignore[attr-defined]
         people = people_to_write_for(writer)
         if self.instance.pk:
@@ -65,6 +65,7 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
         self.fields["fired_by"] = forms.ModelChoiceField(
             people, label="Who fires it", initial=writer, empty_label=None
         )
+        self.order_fields(["kiln", "revision", "title", "ready_by", "planned_start"])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -80,9 +81,12 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
         return cleaned
 
     def _count_back(self, cleaned: dict[str, Any], revision: Revision, kiln: Kiln) -> None:
-        """The start from the wanted opening, where no start was given."""
+        """The start from the wanted opening, where no start was given, or not another one."""
         ready_by = cleaned.get("ready_by")
-        if ready_by is None or cleaned.get("planned_start") or "planned_start" in self.errors:
+        given = cleaned.get("planned_start") and (
+            self.instance.pk is None or "planned_start" in self.changed_data
+        )
+        if ready_by is None or given or "planned_start" in self.errors:
             return
         start = start_by(revision, kiln, ready_by)
         if start is None:
@@ -99,6 +103,13 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
         """What a plan keeps of it."""
         return {name: value for name, value in self.cleaned_data.items() if name != "ready_by"}
 
+    def changes(self) -> dict[str, Any]:
+        """What is otherwise than it was shown, and the start that was counted back."""
+        changed = {*self.changed_data}
+        if self.cleaned_data.get("ready_by") is not None:
+            changed.add("planned_start")
+        return {name: value for name, value in self.facts().items() if name in changed}
+
     def chosen(self) -> tuple[Revision, Kiln, datetime | None, datetime | None] | None:
         """Which revision in which kiln, its start and the wanted opening, as far as that was said,
         fit to keep or not."""
@@ -106,6 +117,7 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
 
 
 class StartForm(UnitForm, forms.Form):
+    all_the_same = forms.BooleanField(label="It is started all the same", required=False)
     started_at = DateAndTimeField(label="Started", required=False, help_text="Empty means now.")
     room_temperature_c = TemperatureField(
         label="Room temperature", required=False, lowest_c=-20, highest_c=60
@@ -231,6 +243,10 @@ class RecordForm(SavesOwnChanges, UnitForm, forms.ModelForm):
         self.order_fields(["title", "fired_by", "started_at", "opened_at", "opened_temperature_c"])
         if self.instance.state != FiringState.OPENED:
             del self.fields["opened_at"], self.fields["opened_temperature_c"]
+
+    def changes(self) -> dict[str, Any]:
+        """What is otherwise than it was shown."""
+        return {name: self.cleaned_data[name] for name in self.changed_data}
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

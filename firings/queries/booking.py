@@ -12,6 +12,7 @@ from firings.models import Booking, Firing, FiringState
 from firings.queries.watching import firing_now
 from firings.services.occupancy import Span, first_overlap, next_free
 from schedules.queries.opening import opening_of
+from schedules.services.curve import Curve
 from studio.models import Kiln
 
 HOLDING = (FiringState.PLANNED, FiringState.FIRING)
@@ -54,14 +55,18 @@ def held_by(firing: Firing, now: datetime) -> Span | None:
         ends = None if opening is None else opening.surely_at
         return Span(firing.started_at, _whole_minute(ends), firing.pk)
     if firing.state == FiringState.PLANNED and firing.planned_start:
-        curve = keyed_curve(firing)
-        opening = opening_of(curve, firing.planned_start)
-        lasts = curve.duration if opening is None else opening.surely_after_s
-        if lasts is None:
-            return None
-        ends = firing.planned_start.astimezone(UTC) + timedelta(seconds=lasts)
-        return Span(firing.planned_start, _whole_minute(ends), firing.pk)
+        return span_of_plan(keyed_curve(firing), firing.planned_start, firing.pk)
     return None
+
+
+def span_of_plan(curve: Curve, starts_at: datetime, key: int | None = None) -> Span | None:
+    """For how long what is started then holds the kiln; None where the kiln never gets there."""
+    opening = opening_of(curve)
+    lasts = curve.duration if opening is None else opening.surely_after_s
+    if lasts is None:
+        return None
+    ends = starts_at.astimezone(UTC) + timedelta(seconds=lasts)
+    return Span(starts_at, _whole_minute(ends), key)
 
 
 def taken_spans(kiln: Kiln, now: datetime, but: Firing | None = None) -> list[Span]:

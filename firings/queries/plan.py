@@ -7,11 +7,19 @@ from datetime import datetime, timedelta
 from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
 from django.utils import timezone
 
-from schedules.core_inputs import core_segments, curve_of, kiln_limits_of, load_for
+from firings.queries.booking import Clash, clash_of, span_of_plan
+from schedules.core_inputs import (
+    core_segments,
+    curve_of,
+    kiln_limits_of,
+    load_for,
+    written_segments,
+)
 from schedules.models import Revision
 from schedules.queries.opening import Opening, latest_start, opening_of
-from schedules.queries.remarks import RemarkList, remark_list, silenced_on
-from schedules.services.checks import check
+from schedules.queries.remarks import RemarkList, mends_in, remark_list, silenced_on
+from schedules.services.case import Case
+from schedules.services.checks import check_case
 from studio.models import Kiln
 from studio.services.estimated_glass import EstimatedGlass
 
@@ -35,13 +43,20 @@ def revisions_to_fire(also: Iterable[Revision | int] = ()) -> QuerySet[Revision]
     )
 
 
-def planning_remarks(revision: Revision, kiln: Kiln, unit: str) -> RemarkList:
-    """What speaks against firing this revision in this kiln, in the reader's unit."""
-    schedule = revision.schedule
-    found = check(
-        core_segments(revision), schedule.process, load_for(schedule), kiln_limits_of(kiln)
+def planning_remarks(
+    revision: Revision, kiln: Kiln, unit: str, *, mends: bool = False
+) -> RemarkList:
+    """What speaks against firing this revision in this kiln, in the reader's unit; with what would
+    mend it."""
+    schedule, segments = revision.schedule, tuple(core_segments(revision))
+    case = Case(segments, schedule.process, load_for(schedule), kiln_limits_of(kiln))
+    found = check_case(case)
+    return remark_list(
+        found,
+        unit,
+        silenced=silenced_on(schedule),
+        mends=mends_in(case, found, written_segments(revision), revision.unit) if mends else None,
     )
-    return remark_list(found, unit, silenced=silenced_on(schedule))
 
 
 @dataclass(frozen=True)
@@ -50,7 +65,11 @@ class Outlook:
     where the kiln never gets there.
     """
 
+    revision: Revision
+    kiln: Kiln
     remarks: RemarkList
+    newest: int
+    """The number of the schedule's newest revision."""
     starts_at: datetime
     duration_s: float | None
     ends_at: datetime | None
@@ -60,6 +79,8 @@ class Outlook:
     ready_by: datetime | None = None
     start_by: datetime | None = None
     """The latest start with which it is ready by then."""
+    clash: Clash | None = None
+    """What else holds the kiln at the planned time."""
 
     @property
     def is_late(self) -> bool:
@@ -83,8 +104,12 @@ def outlook_of(
     curve = curve_of(revision, kiln)
     start = starts_at or timezone.now()
     opening = opening_of(curve, start)
+    wanted = None if starts_at is None else span_of_plan(curve, starts_at)
     return Outlook(
-        remarks=planning_remarks(revision, kiln, unit),
+        revision=revision,
+        kiln=kiln,
+        remarks=planning_remarks(revision, kiln, unit, mends=True),
+        newest=revision.schedule.revisions.latest().number,
         starts_at=start,
         duration_s=curve.duration,
         ends_at=None if curve.duration is None else start + timedelta(seconds=curve.duration),
@@ -92,4 +117,5 @@ def outlook_of(
         estimate=load_for(revision.schedule).estimate,
         ready_by=ready_by,
         start_by=None if ready_by is None or opening is None else latest_start(opening, ready_by),
+        clash=None if wanted is None else clash_of(kiln, wanted),
     )

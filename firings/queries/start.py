@@ -6,8 +6,9 @@ from functools import cached_property
 
 from django.utils import timezone
 
+from firings.core_inputs import keyed_curve
 from firings.models import Firing, StartCheck
-from schedules.core_inputs import curve_of
+from firings.queries.booking import Clash, clash_of, span_of_plan
 from schedules.queries.opening import Opening, latest_start, opening_of
 
 
@@ -42,6 +43,8 @@ class StartNow:
     opening: Opening | None
     ready_by: datetime | None
     start_by: datetime | None
+    clash: Clash | None = None
+    """What is planned while the kiln would still be taken."""
 
     @property
     def is_late(self) -> bool:
@@ -49,6 +52,8 @@ class StartNow:
 
 
 def start_now(firing: Firing, ready_by: datetime | None = None) -> StartNow:
-    opening = opening_of(curve_of(firing.revision, firing.kiln), timezone.now())
+    curve, now = keyed_curve(firing), timezone.now()
+    opening, wanted = opening_of(curve, now), span_of_plan(curve, now)
     start = None if opening is None or ready_by is None else latest_start(opening, ready_by)
-    return StartNow(opening, ready_by, start)
+    clash = None if wanted is None else clash_of(firing.kiln, wanted, now, but=firing)
+    return StartNow(opening, ready_by, start, clash)

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 from django.views.decorators.vary import vary_on_headers
 
 from firings.actions import judging, photographs, record, uncleared
+from firings.actions.booking import KilnTakenError
 from firings.forms.judging import ShortVerdictForm
 from firings.forms.record import CallOffForm, OpenForm, PlanForm, ReadyByForm, RecordForm, StartForm
 from firings.models import Firing, FiringState, LoadedPiece
@@ -64,19 +65,21 @@ def firing_edit(request: StudioRequest, pk: int) -> HttpResponse:
     firing = firing_to(request.user, "firing.change", pk)
     if firing.state == FiringState.CALLED_OFF:
         return told_at_firing(request, pk, record.StateError(firing))
-    form = _form_of_facts(request, firing)
+    form, clash = _form_of_facts(request, firing), None
     if form.is_valid():
-        changes = {name: form.cleaned_data[name] for name in form.changed_data}
         try:
-            record.firing_change(firing=firing, changes=changes)
+            record.firing_change(firing=firing, changes=form.changes())
         except record.StateError as error:
             return told_at_firing(request, pk, error)
+        except KilnTakenError as error:
+            put_at_fields(form, error)
+            clash = error.clash
         except ValidationError as error:
             put_at_fields(form, error)
         else:
             messages.success(request, "Saved.")
             return redirect("firings:firing_detail", pk)
-    page = {"form": form, "firing": firing, "section": "logbook"}
+    page = {"form": form, "firing": firing, "clash": clash, "section": "logbook"}
     return render(request, "firings/firing_edit.html", page)
 
 
