@@ -203,10 +203,12 @@
     ].filter(Boolean);
     place.hidden = !own.length && !theirs;
     place.querySelector("h2").textContent = heading.join(", ") || "All is sent";
-    place.querySelector("ul").replaceChildren(...own.map(line));
+    const list = place.querySelector("ul");
+    list.replaceChildren(...own.map(line));
+    list.hidden = !own.length;
     const why = [
       count("waiting") && WHY[hindrance],
-      theirs && `Kept here for somebody who is not signed in now: ${theirs}. Sent once they are.`,
+      theirs && `Kept on this device until whoever noted it is signed in: ${theirs}.`,
     ].filter(Boolean);
     const foot = place.querySelector("p");
     foot.textContent = why.join(" ");

@@ -124,11 +124,11 @@ def test_signed_out_it_waits_for_its_own_person(page: Page, firing: Firing, arti
     mend(page)
     expect(page.locator("#kept")).to_contain_text("Nobody is signed in any more")
     page.get_by_role("link", name="Sign in").click()
-    expect(page.locator("#kept")).to_contain_text("Kept here for somebody")
+    expect(page.locator("#kept")).to_contain_text("until whoever noted it")
     assert page.evaluate("caches.has('pages')") is False
 
     sign_in(page, make_person("wilf", role="keeper"))
-    expect(page.locator("#kept")).to_contain_text("Kept here for somebody")
+    expect(page.locator("#kept")).to_contain_text("until whoever noted it")
     expect(kept(page)).to_have_count(0)
     assert not SpotReading.objects.exists()
 
