@@ -23,7 +23,7 @@ from PIL import Image
 
 from firings.actions.logger import logger_token_make
 from firings.actions.photographs import photographs_add
-from firings.models import Fault, FiringEvent, RunawayAlarm, SpotReading
+from firings.models import CalendarFeed, Fault, FiringEvent, RunawayAlarm, SpotReading
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
@@ -44,6 +44,10 @@ ALL, OWN = "KIOAS", "KIO"
 # What stands after “|” is another thing at the same address.
 RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:advice_record": (ALL, None),
+    "firings:calendar": (ALL, None),
+    "firings:calendar_feeds": (ALL, ALL),
+    "firings:calendar_feed_remove": (None, "O"),
+    "firings:calendar_feed_renew": (None, "O"),
     "firings:comparison_csv": (ALL, None),
     "firings:comparison_json": (ALL, None),
     "firings:event_add": (OWN, OWN),
@@ -216,7 +220,10 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     silenced = SilencedRemark.objects.create(
         schedule=schedule, code="soak_short", severity="warn", reason="Tiles", silenced_by=owner
     )
+    feed = CalendarFeed.objects.create(made_by=owner)
     things: dict[str, Any] = {
+        "firings:calendar_feed_remove": feed,
+        "firings:calendar_feed_renew": feed,
         "firings:event_remove": event,
         "firings:fault_add": loaded,
         "firings:fault_remove": fault,
@@ -278,6 +285,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     }
     uid = urlsafe_base64_encode(force_bytes(owner.pk))
     others: dict[str, dict[str, Any]] = {
+        "firings:calendar_feed": {"token": feed.token},
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
         "firings:revision_to_kiln": numbered,
         "schedules:keying_card": numbered,

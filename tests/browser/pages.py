@@ -16,7 +16,7 @@ from PIL import Image
 from firings.actions.photographs import photographs_add
 from firings.actions.recording_files import recording_files_add
 from firings.actions.spot_readings import spot_reading_add
-from firings.models import Fault, FiringEvent, ForecastScore
+from firings.models import CalendarFeed, Fault, FiringEvent, ForecastScore
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
@@ -35,6 +35,9 @@ from tests.firings.logger_files import recorded
 
 # Names that answer to POST alone, or with something else than a page.
 NO_PAGES = {
+    "firings:calendar_feed",
+    "firings:calendar_feed_remove",
+    "firings:calendar_feed_renew",
     "firings:comparison_csv",
     "firings:comparison_json",
     "firings:event_remove",
@@ -75,6 +78,7 @@ NO_PAGES = {
     "studio:worker",
 }
 SIGNED_OUT = {
+    "firings:calendar_feed",
     "firings:openapi",
     "firings:readings_take",
     "studio:first_visit",
@@ -183,6 +187,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         title="Harbour tile",
         planned_start=timezone.now() + timedelta(days=2),
     )
+    CalendarFeed.objects.create(made_by=keeper)
     invitation = Invitation.objects.create(invited_for="Somebody new", invited_by=keeper)
     uid = urlsafe_base64_encode(force_bytes(artist.pk))
     arguments: dict[str, dict[str, object]] = {
@@ -252,6 +257,12 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         ("firings:firing_detail", reverse("firings:firing_detail", args=[running.pk])),
         ("firings:firing_detail", reverse("firings:firing_detail", args=[planned.pk])),
         ("firings:logbook", reverse("firings:logbook") + "?words=nothing-like-that"),
+        (
+            "firings:firing_plan",
+            f"{reverse('firings:firing_plan')}?kiln={kiln.pk}&revision={newest.pk}"
+            f"&planned_start={planned.planned_start:%Y-%m-%dT%H:%M}",
+        ),
+        ("firings:calendar", f"{reverse('firings:calendar')}?kiln={kiln.pk}"),
         (
             "firings:side_by_side",
             f"{reverse('firings:side_by_side')}?firing={opened.pk}&firing={planned.pk}",
