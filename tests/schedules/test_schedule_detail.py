@@ -159,3 +159,13 @@ def test_curve_data_without_a_kiln_is_not_there(artist: Person, signed_in: SignI
     make_revision(schedule)
     address = reverse("schedules:revision_curve_data", args=[schedule.pk, 1])
     assert signed_in(artist).get(address).status_code == 404
+
+
+def test_what_is_not_needed_to_fire_is_folded(artist: Person, signed_in: SignIn) -> None:
+    make_kiln()
+    schedule = make_schedule(artist)
+    for number in range(1, 5):
+        make_revision(schedule, number=number)
+    text = signed_in(artist).get(f"/schedules/{schedule.pk}/").content.decode()
+    assert "<details><summary>4 revisions, the newest first</summary>" in text
+    assert text.index('id="segments-title"') < text.index("4 revisions, the newest first")
