@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.db.backends.signals import connection_created
 
 
 class StudioConfig(AppConfig):
@@ -7,3 +8,6 @@ class StudioConfig(AppConfig):
 
     def ready(self) -> None:
         from studio import relations  # noqa: F401  registers its finders
+        from studio.queries.names import teach_name_key
+
+        connection_created.connect(teach_name_key)

@@ -12,6 +12,7 @@ from firings.models import Fault, FaultKind, Firing, FiringState, LoadedPiece, V
 from firings.queries.logbook import NEWEST_FIRST
 from schedules.models import Process, Schedule
 from studio.models import Kiln, Person
+from studio.queries.names import ByName
 from studio.queries.words import contains, every_word
 
 NOT_JUDGED = "none"
@@ -20,8 +21,8 @@ DAY = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 SORTS = {
     "newest": ("newest first", NEWEST_FIRST),
     "oldest": ("oldest first", (F("when").asc(), F("pk").asc())),
-    "kiln": ("by kiln", (F("kiln__name").asc(), *NEWEST_FIRST)),
-    "schedule": ("by schedule", (F("revision__schedule__name").asc(), *NEWEST_FIRST)),
+    "kiln": ("by kiln", (ByName("kiln__name"), *NEWEST_FIRST)),
+    "schedule": ("by schedule", (ByName("revision__schedule__name"), *NEWEST_FIRST)),
     "peak": (
         "by recorded peak, highest first",
         (F("recorded_peak_c").desc(nulls_last=True), *NEWEST_FIRST),

@@ -21,6 +21,7 @@ from schedules.queries.remarks import RemarkList, mends_in, remark_list, silence
 from schedules.services.case import Case
 from schedules.services.checks import check_case
 from studio.models import Kiln
+from studio.queries.names import ByName
 from studio.services.estimated_glass import EstimatedGlass
 
 
@@ -39,7 +40,7 @@ def revisions_to_fire(also: Iterable[Revision | int] = ()) -> QuerySet[Revision]
             Q(schedule__archived_at=None, number=Subquery(newest)) | Q(pk__in=named)
         )
         .select_related("schedule__family")
-        .order_by("schedule__process", "schedule__name", "-number")
+        .order_by("schedule__process", ByName("schedule__name"), "-number")
     )
 
 

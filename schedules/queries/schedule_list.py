@@ -8,6 +8,7 @@ from django.db.models import OuterRef, QuerySet, Subquery
 
 from schedules.core_inputs import curve_of
 from schedules.models import Revision, Schedule
+from studio.queries.names import ByName
 
 
 @dataclass(frozen=True)
@@ -23,7 +24,8 @@ class ScheduleLine:
 
 def schedules_to_list() -> QuerySet[Schedule]:
     newest = Revision.objects.filter(schedule=OuterRef("pk")).order_by("-number").values("pk")[:1]
-    return Schedule.objects.select_related("family", "owner").annotate(newest_pk=Subquery(newest))
+    rows = Schedule.objects.select_related("family", "owner").order_by(ByName("name"), "pk")
+    return rows.annotate(newest_pk=Subquery(newest))
 
 
 def schedule_lines(schedules: Iterable[Schedule]) -> list[ScheduleLine]:

@@ -7,6 +7,7 @@ from django.db.models import Count, Q, QuerySet
 
 from studio.core_inputs import estimated_glass_of, row_of_points
 from studio.models import GlassFamily, GlassForm, GlassKind
+from studio.queries.names import ByName
 from studio.queries.words import contains, every_word
 from studio.services.estimated_glass import EstimatedGlass
 
@@ -39,14 +40,14 @@ class GlassFilter(django_filters.FilterSet):
 
 def kinds_on_record() -> QuerySet[GlassKind]:
     return GlassKind.objects.select_related("family").order_by(
-        "family__name", "colour", "form", "thickness_mm", "pk"
+        ByName("family__name"), ByName("colour"), "form", "thickness_mm", "pk"
     )
 
 
 def families_on_record() -> QuerySet[GlassFamily]:
     """Each with the number of its kinds that are not archived, as `kind_count`."""
     unarchived = Count("kinds", filter=Q(kinds__archived_at__isnull=True))
-    return GlassFamily.objects.annotate(kind_count=unarchived).order_by("name")
+    return GlassFamily.objects.annotate(kind_count=unarchived).order_by(ByName("name"), "pk")
 
 
 @dataclass(frozen=True)

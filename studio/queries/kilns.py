@@ -2,13 +2,14 @@ from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
 from studio.models import Kiln, ServiceEntry
+from studio.queries.names import ByName
 
 WARN_OFFSET_C = 15.0
 
 
 def kilns_in_order() -> QuerySet[Kiln]:
     """Those in service first."""
-    return Kiln.objects.order_by("-in_service", "name")
+    return Kiln.objects.order_by("-in_service", ByName("name"), "pk")
 
 
 def latest_services(kiln: Kiln) -> QuerySet[ServiceEntry]:

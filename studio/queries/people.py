@@ -5,11 +5,12 @@ from django.utils import timezone
 from studio import access
 from studio.models import Invitation, Person, Role
 from studio.models.person import INVITATION_SALT
+from studio.queries.names import ByName
 
 
 def people_seen_by(person: Person) -> QuerySet[Person]:
     """Everybody active, and for whoever may open an account again the closed ones after them."""
-    people = Person.objects.order_by("-is_active", "name", "pk")
+    people = Person.objects.order_by("-is_active", ByName("name"), "pk")
     return people if access.may(person, "person.deactivate") else people.filter(is_active=True)
 
 
