@@ -25,12 +25,30 @@ _LONGER = 3.0
 
 
 def add_cooling(case: Case, remark: Remark) -> Iterator[Trial]:
+    """One more segment at the rate that the remedy names, °C/h, and at slower ones.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load, Remedy
+    >>> case = Case((Segment(150.0, 548.0, 3600.0),), "anneal_only", Load(), KilnLimits(930.0))
+    >>> remark = Remark("free_cooling_fast", "warn", None, 150.0, 63.0, Remedy("add_cooling", 63.0))
+    >>> [plan[1].rate for plan in add_cooling(case, remark)][:3]
+    [60.0, 55.0, 50.0]
+    """
     for share in SLOWER:
         yield from with_cooling(case, value_of(remark) * share)
 
 
 def with_cooling(case: Case, rate: float) -> Iterator[Trial]:
-    """One more segment, down to where stress is settled, or to where a load is lifted out."""
+    """One more segment at `rate`, °C/h, down to where stress is settled.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> case = Case((Segment(150.0, 548.0, 3600.0),), "anneal_only", Load(), KilnLimits(930.0))
+    >>> [each[1] for each in with_cooling(case, 63.0)]
+    [Segment(rate=60.0, target=466.0, hold=0.0)]
+    """
     kiln, last = case.kiln, case.segments[-1].target
     settled = StageRule().first_end(last + kiln.offset, case.load.glass) - kiln.offset
     target = keyed_target(settled, kiln.unit, kiln.resolution)
@@ -44,6 +62,17 @@ def leave_less_stress(case: Case, remark: Remark) -> Iterator[Trial]:
     What a fall brought into the soak flows away in a longer soak as well as in a slower stage; so
     the stage in which the difference is widest is slowed to no less than half, then the soak is
     made longer, and only then the stage is slowed further.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> from studio.services.glass import Glass
+    >>> load = Load(Glass(493.0, 532.0, 677.0), thickest=0.025, thinnest=0.025)
+    >>> plan = (Segment(27.0, 670.0), Segment(None, 482.0, 7200.0), Segment(15.0, 427.0))
+    >>> case = Case(plan, "slump", load, KilnLimits(930.0))
+    >>> [remark] = cooling(case)
+    >>> remark.code, next(leave_less_stress(case, remark))[2].rate
+    ('stress_left', 9.0)
     """
     index = _stage(case)
     yield from least(case, _slowed(case, index, 1.0, _HALF), cooling)

@@ -30,7 +30,17 @@ _TOO_HOT = 60.0
 
 def add_soak(case: Case, remark: Remark) -> Iterator[Trial]:
     """A hold where the way down passes the soak already, a hold that lies too hot moved there, or a
-    segment of its own."""
+    segment of its own.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load, Remedy
+    >>> plan = (Segment(150.0, 670.0, 600.0), Segment(80.0, 425.0))
+    >>> case = Case(plan, "slump", Load(anneal_soak=548.0), KilnLimits(930.0))
+    >>> remark = Remark("no_soak", "warn", None, 0.0, 3400.0, Remedy("add_soak", 3400.0))
+    >>> [each[1] for each in add_soak(case, remark)]
+    [Segment(rate=None, target=548.0, hold=3600.0)]
+    """
     low, high = soak_range(case)
     hold, first = keyed_hold(value_of(remark)), first_of_the_way_down(case)
     soak = soak_shown(case)
@@ -47,7 +57,17 @@ def add_soak(case: Case, remark: Remark) -> Iterator[Trial]:
 
 
 def add_bubble_hold(case: Case, remark: Remark) -> Iterator[Trial]:
-    """A longer hold where one is below the sealing of the edges, or a segment of its own."""
+    """A longer hold where one is below the sealing of the edges, or a segment of its own.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load, Remedy
+    >>> case = Case((Segment(300.0, 804.0, 600.0),), "full_fuse", Load(), KilnLimits(930.0))
+    >>> remark = Remark("bubble_hold_short", "note", None, 600.0, 900.0,
+    ...                 Remedy("add_bubble_hold", 1800.0))
+    >>> [each[0] for each in add_bubble_hold(case, remark)]
+    [Segment(rate=300.0, target=685.0, hold=1800.0)]
+    """
     yield from _held_on_the_way_up(
         case, bubble_temperature(case.load.glass), BUBBLE_RANGE, value_of(remark)
     )

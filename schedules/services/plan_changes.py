@@ -51,18 +51,43 @@ def soak_shown(case: Case) -> float:
 
 
 def with_change(case: Case, index: int, **changes: float | None) -> Trial:
-    """The schedule with some fields of one segment changed."""
+    """The schedule with some fields of one segment changed.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> case = Case((Segment(150.0, 540.0),), "slump", Load(), KilnLimits(930.0))
+    >>> with_change(case, 0, rate=100.0)
+    (Segment(rate=100.0, target=540.0, hold=0.0),)
+    """
     changed = replace(case.segments[index], **changes)  # type: ignore[arg-type]
     return (*case.segments[:index], changed, *case.segments[index + 1 :])
 
 
 def inserted(case: Case, index: int, segment: Segment) -> Trial:
-    """The schedule with one segment more, before that at `index`."""
+    """The schedule with one segment more, before that at `index`.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> case = Case((Segment(150.0, 804.0),), "slump", Load(), KilnLimits(930.0))
+    >>> [each.target for each in inserted(case, 0, Segment(150.0, 540.0))]
+    [540.0, 804.0]
+    """
     return (*case.segments[:index], segment, *case.segments[index:])
 
 
 def slower(case: Case, index: int, rate: float) -> Iterator[Trial]:
-    """At a round rate, or in stairs where the controller's smallest step is faster."""
+    """The schedule with a segment at a round rate no faster than `rate`, °C/h, or in stairs where
+    the controller's smallest step is faster; none where it has no room for those.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> case = Case((Segment(150.0, 540.0),), "slump", Load(), KilnLimits(930.0))
+    >>> list(slower(case, 0, 118.3))
+    [(Segment(rate=115.0, target=540.0, hold=0.0),)]
+    """
     keyed = keyed_rate(rate, case.kiln.unit, case.kiln.resolution)
     if keyed is None:
         yield from stairs(case, index, rate)
@@ -71,8 +96,17 @@ def slower(case: Case, index: int, rate: float) -> Iterator[Trial]:
 
 
 def stairs(case: Case, index: int, rate: float) -> Iterator[Trial]:
-    """The schedule with short falls or rises and holds for one slow segment; none where the
-    controller has no room for them."""
+    """The schedule with short falls or rises and holds for one segment at `rate`, °C/h; none where
+    the controller has no room for them.
+
+    Examples
+    --------
+    >>> from schedules.services.case import KilnLimits, Load
+    >>> plan = (Segment(150.0, 482.0), Segment(0.5, 480.0))
+    >>> [steps] = stairs(Case(plan, "anneal_only", Load(), KilnLimits(930.0)), 1, 0.5)
+    >>> [(each.rate, each.target, each.hold / 3600) for each in steps[1:]]
+    [(None, 480.0, 4.0)]
+    """
     segment = case.segments[index]
     start = case.start if index == 0 else case.segments[index - 1].target
     why = Reason("slower_than_a_step", rate)
