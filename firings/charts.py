@@ -94,14 +94,24 @@ class FiringChart:
 
 
 def firing_chart(
-    firing: Firing, curve: Curve, recording: Recording, comparison: Comparison, unit: str
+    firing: Firing,
+    curve: Curve,
+    recording: Recording,
+    comparison: Comparison,
+    unit: str,
+    *,
+    is_sent: bool = False,
 ) -> FiringChart:
-    """The chart of a firing of which `curve` is the plan; clock times once it has a start."""
+    """The chart of a firing of which `curve` is the plan; clock times once it has a start.
+
+    `is_sent`: whether the recording is what a logger sent so far, and not what people noted.
+    """
     start = firing.started_at or firing.planned_start
     offset = recording_offset(firing, recording, comparison)
     edge = min(0.0, offset)
     planned = planned_line(curve, cooled_to=OPENING_C)
-    recorded = Line(*recording.broken_at_gaps()) if has_series(firing) else None
+    is_line = is_sent or has_series(firing)
+    recorded = Line(*recording.broken_at_gaps()) if is_line else None
     chart = FiringChart(
         unit=unit,
         planned=_later(planned, -edge),

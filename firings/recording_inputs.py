@@ -8,7 +8,7 @@ from typing import Any, BinaryIO, Literal, cast
 import numpy as np
 from django.utils import timezone
 
-from firings.models import Firing, LoggedSeries, RecordingFile, RecordingSeries
+from firings.models import Firing, LoggedReading, LoggedSeries, RecordingFile, RecordingSeries
 from firings.services.recording import (
     ReadingChoices,
     Recording,
@@ -20,6 +20,7 @@ from firings.services.recording import (
     sheets_of,
 )
 from firings.services.recording.filling import filled_from
+from firings.services.recording.gaps import gaps_of
 from firings.services.recording.packing import unpack
 from firings.services.recording.source import MOST_LINES
 from schedules.services.curve import Curve
@@ -83,6 +84,20 @@ def with_sent(files: Recording | None, logged: LoggedSeries | None) -> Recording
         return files
     sent = unpack(bytes(logged.packed))
     return sent if files is None else filled_from(files, sent)
+
+
+def sent_recording(firing: Firing, sent: Sequence[LoggedReading]) -> Recording | None:
+    """What a logger sent of a running firing so far; None where it sent nothing."""
+    if not sent or firing.started_at is None:
+        return None
+    seconds = [(each.at - firing.started_at).total_seconds() for each in sent]
+    celsius = [each.temperature_c for each in sent]
+    return Recording(
+        np.array(seconds),
+        np.array(celsius),
+        firing.started_at,
+        gaps=gaps_of(np.array(seconds)),
+    )
 
 
 def logged_readings_of(logged: LoggedSeries) -> dict[datetime, float]:

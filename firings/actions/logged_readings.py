@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import ceil
 
+import numpy as np
 from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
@@ -22,6 +23,7 @@ from firings.models import Firing, FiringState, LoggedReading, LoggedSeries, Log
 from firings.queries.logged_readings import WATCHED_EVERY_S, logged_of
 from firings.recording_inputs import logged_readings_of
 from firings.services.recording import Recording
+from firings.services.recording.gaps import gaps_of
 from firings.services.recording.packing import pack
 from studio.models import Kiln
 
@@ -185,10 +187,12 @@ def logged_readings_pack(*, firing: Firing) -> LoggedSeries | None:
 def _packed(firing: Firing, readings: dict[datetime, float]) -> LoggedSeries:
     moments = sorted(readings)
     begins_at = moments[0]
+    times = np.array([(each - begins_at).total_seconds() for each in moments])
     recording = Recording(
-        [(each - begins_at).total_seconds() for each in moments],  # type: ignore[arg-type]
-        [readings[each] for each in moments],  # type: ignore[arg-type]
+        times,
+        np.array([readings[each] for each in moments]),
         begins_at,
+        gaps=gaps_of(times),
     )
     logged, _ = LoggedSeries.objects.update_or_create(
         firing=firing,

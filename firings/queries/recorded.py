@@ -14,9 +14,10 @@ from firings.core_inputs import (
     recording_of,
     shows_segments,
 )
-from firings.models import Firing, RecordingFile, SpotReading
+from firings.models import Firing, FiringState, RecordingFile, SpotReading
+from firings.queries.logged_readings import logged_of, logged_so_far
 from firings.queries.record import firings_for_page
-from firings.recording_inputs import series_of
+from firings.recording_inputs import has_series, sent_recording, series_of
 from firings.services.bands import Band, FastestCooling
 from firings.services.comparison import Comparison
 from firings.services.recording import Recording, RecordingRemark
@@ -72,7 +73,8 @@ class Recorded:
 
     `starts_at` is the moment of the first reading, None where it can't be told. `clock_off` is that
     moment by the recording's own clock, where it can't be of this firing. `nearest_s` is how near
-    readings by hand must lie to show a segment, where these do not.
+    readings by hand must lie to show a segment, where these do not. `sent` are a logger's of a
+    running firing: its recording has one of them in five minutes.
     """
 
     count: int
@@ -88,6 +90,7 @@ class Recorded:
     reading_remarks: tuple[RecordingRemark, ...]
     files: tuple[RecordingFile, ...]
     spots: tuple[SpotReading, ...]
+    sent: int = 0
 
     @property
     def is_series(self) -> bool:
@@ -105,42 +108,60 @@ class Recorded:
 
 @dataclass(frozen=True)
 class RecordedFiring:
-    """A firing with its plan, what was recorded of it, and how the two compare."""
+    """A firing with its plan, what was recorded of it, and how the two compare; `sent` as for
+    `Recorded`."""
 
     firing: Firing
     curve: Curve
     recording: Recording
     comparison: Comparison
+    sent: int = 0
 
     @property
     def recorded(self) -> Recorded:
-        return recorded_of(self.firing, self.curve, self.recording, self.comparison)
+        return recorded_of(self.firing, self.curve, self.recording, self.comparison, sent=self.sent)
 
     def chart(self, unit: str) -> FiringChart:
-        return firing_chart(self.firing, self.curve, self.recording, self.comparison, unit)
+        return firing_chart(
+            self.firing,
+            self.curve,
+            self.recording,
+            self.comparison,
+            unit,
+            is_sent=self.sent > 0,
+        )
 
 
 def recorded_firing(pk: int) -> RecordedFiring:
     """The firing with all that its page shows, its readings unpacked; `Http404` for none."""
     firing = get_object_or_404(firings_for_page().select_related("series"), pk=pk)
-    curve, recording = keyed_curve(firing), recording_of(firing)
-    return RecordedFiring(firing, curve, recording, comparison_of(firing, curve, recording))
+    curve, recording, sent = keyed_curve(firing), recording_of(firing), 0
+    if firing.state == FiringState.FIRING and not has_series(firing):
+        sent = logged_of(firing).count()
+        recording = sent_recording(firing, logged_so_far([firing])[firing.pk]) or recording
+    comparison = comparison_of(firing, curve, recording)
+    return RecordedFiring(firing, curve, recording, comparison, sent)
 
 
 def recorded_of(
-    firing: Firing, curve: Curve, recording: Recording, comparison: Comparison
+    firing: Firing,
+    curve: Curve,
+    recording: Recording,
+    comparison: Comparison,
+    *,
+    sent: int = 0,
 ) -> Recorded:
     """For a firing of `firings_for_page`; asks the database nothing."""
     series = series_of(firing)
     moments = _Moments(firing, recording, comparison)
     return Recorded(
         count=int(recording.times.size),
-        by_hand=series is None,
+        by_hand=series is None and not sent,
         lasted_s=float(recording.times[-1]) if recording.is_series else None,
         starts_at=moments.at(0.0),
         clock_off=moments.clock_off,
         nearest_s=FAR_APART_S
-        if series is None and recording.is_series and not shows_segments(recording)
+        if series is None and not sent and recording.is_series and not shows_segments(recording)
         else None,
         segments=tuple(
             SegmentRow(index + 1, planned, found, moments.at(found.start))
@@ -163,6 +184,7 @@ def recorded_of(
         reading_remarks=tuple(recording.remarks),
         files=tuple(firing.recording_files.all()),
         spots=tuple(firing.spot_readings.all()),
+        sent=sent,
     )
 
 
