@@ -11,7 +11,7 @@ class ByName(Func):
     """Sorts by a text as one reads it: “émile” before “Zoe”.
 
     SQLite compares bytes, so that capitals and accents would go before and after all others: there
-    it sorts by `name_key`. PostgreSQL sorts by the root order of Unicode, whatever its own locale is.
+    it sorts by `name_key`. PostgreSQL sorts in the root order of Unicode, whatever its locale.
     """
 
     function = "LOWER"
