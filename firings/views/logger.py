@@ -16,7 +16,6 @@ from firings.forms.logger import LoggerForm
 from firings.forms.sent_readings import MOST_READINGS
 from firings.models import LoggerToken
 from firings.queries.logger import loggers_of, waiting_of
-from firings.views.answers import put_at_fields
 from studio import access
 from studio.models import Kiln
 from studio.receipts import once
@@ -51,7 +50,7 @@ def _made(request: StudioRequest, kiln: Kiln) -> HttpResponse:
         try:
             token, given = logger_token_make(kiln=kiln, by=request.user, **form.cleaned_data)
         except ValidationError as error:
-            put_at_fields(form, error)
+            form.add_error("name", error.messages)  # all that was keyed
         else:
             request.session[SHOWN_ONCE] = {"kiln": kiln.pk, "name": token.name, "given": given}
             return redirect("firings:logger_list", kiln.pk)
