@@ -2,7 +2,7 @@
 stand in templates."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.template.loader import render_to_string
@@ -19,12 +19,14 @@ class RemarkLine:
     """A remark in words: severity "block", "warn" or "note"; position from 1, or None.
 
     `key` names it among the remarks of one schedule, as "soak_short-4"; with 0 for the whole.
+    `about` is the piece that it speaks of, empty where that is whatever the schedule is for.
     """
 
     severity: str
     position: int | None
     words: str
     key: str
+    about: str = ""
 
 
 def remark_words(remark: Remark, unit: str) -> str:
@@ -71,12 +73,6 @@ def remark_line(remark: Remark, unit: str, positions: Sequence[int] | None = Non
         words=remark_words(remark, unit),
         key=remark_key(remark),
     )
-
-
-def remark_lines(
-    remarks: Iterable[Remark], unit: str, positions: Sequence[int] | None = None
-) -> list[RemarkLine]:
-    return [remark_line(remark, unit, positions) for remark in remarks]
 
 
 def _one_line(text: str) -> str:

@@ -63,9 +63,12 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:firing_detail": (ALL, None),
     "firings:firing_edit": (OWN, OWN),
     "firings:firing_let_go": ("K", "K"),
+    "firings:firing_mend": (None, OWN),
     "firings:firing_now": (ALL, ALL),
     "firings:firing_open": ("KIOA", "KIOA"),
     "firings:firing_plan": (ALL, ALL),
+    "firings:firing_plan_mend": (None, ALL),
+    "firings:firing_remark_silence": (OWN, OWN),
     "firings:firing_start": (OWN, OWN),
     "firings:firing_take_newest": (None, "KI"),
     "firings:firings_to_clear": ("KI", None),
@@ -286,6 +289,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     uid = urlsafe_base64_encode(force_bytes(owner.pk))
     others: dict[str, dict[str, Any]] = {
         "firings:calendar_feed": {"token": feed.token},
+        "firings:firing_mend": {"pk": planned.pk, "key": "soak_short-4"},
+        "firings:firing_remark_silence": {"pk": planned.pk, "key": "soak_short-4"},
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
         "firings:revision_to_kiln": numbered,
         "schedules:keying_card": numbered,

@@ -8,14 +8,7 @@ from firings.models import Firing, FiringState, ForecastScore, LoadedPiece, Note
 from firings.queries.annealed import AnnealedFiring, annealed_firing
 from firings.queries.clearing import FiringClearing, clearing_of
 from firings.queries.forecasts import score_of
-from firings.queries.load import (
-    LoadCheck,
-    LoadRemark,
-    PieceRemark,
-    load_check,
-    load_remarks,
-    piece_remarks,
-)
+from firings.queries.load import LoadCheck, load_check
 from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.side_by_side import firing_before
 from firings.queries.start import StartChecks, start_checks_of
@@ -73,9 +66,7 @@ class FiringPage:
     drawings: tuple[SvgCurve, ...]
     says: str
     opening: Opening | None
-    load_remarks: list[LoadRemark]
-    piece_remarks: list[PieceRemark]
-    load_check: LoadCheck | None
+    load_check: LoadCheck
     to_judge: LoadedPiece | None
     note: NextTimeNote | None
     taken: NoteTaken | None
@@ -126,8 +117,6 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         drawings=chart.drawings,
         says=chart_says(curve, seen.recording, reader.unit),
         opening=_opening(firing, curve),
-        load_remarks=load_remarks(firing),
-        piece_remarks=piece_remarks(firing, reader.unit),
         load_check=load_check(firing, reader.unit),
         to_judge=_to_judge(firing, reader) if opened else None,
         note=note,

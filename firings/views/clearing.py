@@ -14,7 +14,7 @@ from firings.actions.clearing import DecidedMeanwhileError, firing_decide
 from firings.forms.clearing import ClearingForm, LetGoForm
 from firings.models import Firing, FiringState
 from firings.queries import clearing as queries
-from firings.queries.load import load_check, load_remarks, piece_remarks
+from firings.queries.load import load_check
 from firings.queries.record import firing_for_page
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import firing_to
@@ -123,8 +123,6 @@ def _page(request: StudioRequest, firing: Firing, form: ClearingForm) -> HttpRes
         "clearing": queries.clearing_of(firing),
         "plan": queries.plan_to_clear(firing, unit),
         "newer": queries.newer_revision(firing),
-        "load_remarks": load_remarks(firing),
-        "piece_remarks": piece_remarks(firing, unit),
         "load_check": load_check(firing, unit),
         "section": "people",
     }

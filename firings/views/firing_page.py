@@ -18,8 +18,6 @@ def firing_detail(request: StudioRequest, pk: int) -> HttpResponse:
         "section": "logbook",
         "page": page,
         "firing": page.firing,
-        "load_remarks": page.load_remarks,
-        "piece_remarks": page.piece_remarks,
         "load_check": page.load_check,
     }
     return render(request, "firings/firing_detail.html", context)

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from firings.actions import load
 from firings.forms.load import FACTS, OF_ONE_FIRING, LoadedPieceForm
 from firings.models import Firing, LoadedPiece
-from firings.queries.load import load_check, load_remarks, piece_remarks
+from firings.queries.load import load_check
 from firings.queries.pieces import firings_beside, history_of, last_firing_of
 from firings.queries.record import firing_for_page
 from firings.views.answers import put_at_fields, told_at_firing
@@ -30,8 +30,6 @@ def load_edit(request: StudioRequest, pk: int) -> HttpResponse:
     firing = firing_for_page(pk)
     page = {
         "firing": firing,
-        "remarks": load_remarks(firing),
-        "piece_remarks": piece_remarks(firing, request.user.unit),
         "load_check": load_check(firing, request.user.unit),
         "section": "logbook",
     }

@@ -5,10 +5,11 @@ from decimal import Decimal
 
 from schedules.core_inputs import kiln_limits_of, load_for, written_segments
 from schedules.models import Revision
-from schedules.services.checks import check
+from schedules.queries.remarks import Mending, RemarkList, mends_in, remark_list, silenced_on
+from schedules.services.case import Case
+from schedules.services.checks import check_case
 from schedules.services.writing import CarriedSegment, Rounding, WrittenSegment, carry, to_core
-from schedules.wording import RemarkLine, remark_lines
-from studio.models import Unit
+from studio.models import Kiln, Unit
 
 USUAL_STEP = Decimal(1)
 
@@ -30,7 +31,7 @@ class Carrying:
     revision: Revision
     to_unit: str
     segments: list[CarriedSegment]
-    remarks: list[RemarkLine]
+    remarks: RemarkList
 
     @property
     def keyed(self) -> list[WrittenSegment]:
@@ -46,7 +47,18 @@ class Carrying:
 
     @property
     def is_refused(self) -> bool:
-        return any(remark.severity == "block" for remark in self.remarks)
+        return self._is_refused_without("")
+
+    def mending_of(self, key: str) -> Mending | None:
+        """The change that satisfies the remark of that key, where nothing else blocks then."""
+        heard = self.remarks.named(key)
+        if heard is None or self._is_refused_without(key):
+            return None
+        return heard.mending
+
+    def _is_refused_without(self, key: str) -> bool:
+        lines = self.remarks.lines
+        return any(line.severity == "block" and line.key != key for line in lines)
 
 
 def other_unit(revision: Revision) -> str:
@@ -67,17 +79,19 @@ def carrying(revision: Revision, *, targets: Decimal, rates: Decimal) -> Carryin
     carried = carry(
         written_segments(revision), revision.unit, to_unit, targets, rate_resolution=rates
     )
-    remarks: list[RemarkLine] = []
+    remarks = RemarkList([], [])
     if revision.written_for is not None:
-        schedule = revision.schedule
-        found = check(
-            to_core([each.keyed for each in carried], to_unit),
-            schedule.process,
-            load_for(schedule),
-            kiln_limits_of(revision.written_for),
-        )
-        remarks = remark_lines(found, to_unit)
+        remarks = _remarks(revision, revision.written_for, [each.keyed for each in carried])
     return Carrying(revision, to_unit, carried, remarks)
+
+
+def _remarks(revision: Revision, kiln: Kiln, keyed: list[WrittenSegment]) -> RemarkList:
+    schedule, unit = revision.schedule, other_unit(revision)
+    segments = tuple(to_core(keyed, unit))
+    case = Case(segments, schedule.process, load_for(schedule), kiln_limits_of(kiln))
+    found = check_case(case)
+    mends = mends_in(case, found, keyed, unit)
+    return remark_list(found, unit, silenced=silenced_on(schedule), mends=mends)
 
 
 def _numbers(position: int, carried: CarriedSegment) -> list[CarriedNumber]:

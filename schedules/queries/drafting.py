@@ -1,6 +1,6 @@
 """A draft as its page shows it: the numbers as they are keyed, and the reason for each."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import floor, sqrt
@@ -9,8 +9,9 @@ from typing import Any
 from django.db.models import Count
 
 from schedules.core_inputs import MM_PER_M, OPENING_C, kiln_limits_of, load_to_draft
-from schedules.models import Process, Revision, Schedule
+from schedules.models import Process, Revision, Schedule, SilencedRemark
 from schedules.queries.planned import Planned, planned_in
+from schedules.queries.remarks import RemarkList, remark_list, silenced_on
 from schedules.services.anneal_thickness import UNEVEN_FACTORS
 from schedules.services.case import Case, KilnLimits
 from schedules.services.curve import Segment
@@ -19,7 +20,6 @@ from schedules.services.drafted import DraftedSegment, NoDraftError, Reason, as_
 from schedules.services.drafting import draft
 from schedules.services.top_rules import STACKED
 from schedules.services.writing import WrittenSegment, to_core
-from schedules.wording import RemarkLine, remark_lines
 from studio.formats import number
 from studio.models import GlassFamily, Kiln, Person
 
@@ -169,6 +169,11 @@ class Draft:
     written: list[WrittenSegment]
     lines: list[DraftLine]
     planned: Planned
+    silenced: Sequence[SilencedRemark] = ()
+
+    @cached_property
+    def remarks(self) -> RemarkList:
+        return remark_list(self.planned.found, self.unit, silenced=self.silenced)
 
     @property
     def unit(self) -> str:
@@ -194,7 +199,7 @@ class Refusal:
     givens: Givens
     code: str
     figure: float | None
-    remarks: list[RemarkLine]
+    remarks: RemarkList
 
     @property
     def unit(self) -> str:
@@ -212,14 +217,15 @@ class Refusal:
         return floor(self.givens.thickest_mm * sqrt(self.figure * NEAR_ENOUGH / self.step_c))
 
 
-def draft_of(givens: Givens) -> Draft | Refusal:
-    """The draft for these givens, in the figures of the kiln's controller, or why there is none."""
+def draft_of(givens: Givens, schedule: Schedule | None = None) -> Draft | Refusal:
+    """The draft for these givens, in the figures of the kiln's controller, or why there is none;
+    with what is silenced on the schedule that is drafted anew."""
     case, unit = givens.case, givens.unit
     try:
         plan = draft(givens.process, case.load, case.kiln, peak=givens.peak)
     except NoDraftError as none:
         remarks = [replace(remark, segment=None) for remark in none.remarks]
-        return Refusal(givens, none.code, none.figure, remark_lines(remarks, unit))
+        return Refusal(givens, none.code, none.figure, remark_list(remarks, unit))
     written = as_written(plan, unit)
     segments = to_core(written, unit)
     planned = planned_in(
@@ -241,7 +247,13 @@ def draft_of(givens: Givens) -> Draft | Refusal:
         )
         for index, each in enumerate(plan)
     ]
-    return Draft(givens=givens, written=written, lines=lines, planned=planned)
+    return Draft(
+        givens=givens,
+        written=written,
+        lines=lines,
+        planned=planned,
+        silenced=silenced_on(schedule),
+    )
 
 
 def usual_givens(person: Person) -> dict[str, Any]:

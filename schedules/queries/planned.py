@@ -20,7 +20,6 @@ from schedules.queries.opening import Opening, opening_of
 from schedules.services.case import Case
 from schedules.services.checks import Load, Remark, check_case
 from schedules.services.curve import Curve, Segment, planned_curve
-from schedules.wording import RemarkLine, remark_lines
 from studio.formats import duration, temperature
 from studio.models import GlassFamily, Kiln
 
@@ -36,12 +35,6 @@ class Planned:
     found: list[Remark]
     case: Case
     earlier: Curve | None = None
-    positions: Sequence[int] | None = None
-
-    @cached_property
-    def remarks(self) -> list[RemarkLine]:
-        """What speaks against it, in words."""
-        return remark_lines(self.found, self.unit, self.positions)
 
     @property
     def drawings(self) -> tuple[SvgCurve, ...]:
@@ -96,9 +89,7 @@ def planned_in(
     load: Load,
     family: GlassFamily | None = None,
     earlier: Sequence[Segment] | None = None,
-    positions: Sequence[int] | None = None,
 ) -> Planned:
-    """`positions`: where each segment stands on the page, from 1, if not simply in its order."""
     limits, response = kiln_limits_of(kiln), response_of(kiln)
     case = Case(tuple(segments), process, load, limits)
     return Planned(
@@ -109,7 +100,6 @@ def planned_in(
         found=check_case(case),
         case=case,
         earlier=None if earlier is None else planned_curve(earlier, response),
-        positions=positions,
     )
 
 

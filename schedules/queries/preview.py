@@ -69,5 +69,4 @@ def _planned(editor: Editor, kiln: Kiln) -> Planned:
         process=editor.process,
         load=editor.load,
         family=editor.family,
-        positions=editor.written_at,
     )

@@ -78,8 +78,26 @@ class RemarkList:
     def named(self, key: str) -> HeardRemark | None:
         return next((each for each in self.heard if each.line.key == key), None)
 
+    def mending_of(self, key: str, words: str | None) -> Mending | None:
+        """What satisfies the remark of that key, where it is still the change that was read."""
+        heard = self.named(key)
+        if heard is None or heard.mending is None or heard.mending.words != words:
+            return None
+        return heard.mending
+
 
 Mends = Callable[[Remark], Mending | None]
+
+_GRAVITY = ("block", "warn", "note")
+
+
+@dataclass(frozen=True)
+class FoundRemark:
+    """A remark in words, with what finds the change that satisfies it, where one may be asked."""
+
+    remark: Remark
+    line: RemarkLine
+    mends: Mends | None = None
 
 
 def remark_list(
@@ -90,24 +108,38 @@ def remark_list(
     positions: Sequence[int] | None = None,
     mends: Mends | None = None,
 ) -> RemarkList:
-    """What is heard and what is silent of the remarks that a check found, in the reader's unit.
+    """What is heard and what is silent of the remarks that one check found, in the reader's unit.
 
     `silenced` are rows of its schedule; `positions`: where each segment stands on the page, from 1,
     if not simply in its order; `mends` finds the change that satisfies a remark, and is asked for
     those that are shown at once.
     """
+    lines = (FoundRemark(each, remark_line(each, unit, positions), mends) for each in found)
+    return heard_of(lines, silenced=silenced)
+
+
+def heard_of(
+    found: Iterable[FoundRemark], *, silenced: Iterable[SilencedRemark] = ()
+) -> RemarkList:
+    """The same of remarks that several checks found; among equally grave ones their order stays."""
     rows = {silenced_of(row): row for row in silenced}
     heard: list[HeardRemark] = []
     stilled: list[StilledRemark] = []
-    for remark in found:
-        line = remark_line(remark, unit, positions)
-        by = silencing(remark, rows)
+    for each in sorted(found, key=lambda each: _GRAVITY.index(each.line.severity)):
+        by = silencing(each.remark, rows)
         if by is not None:
-            stilled.append(StilledRemark(line, rows[by]))
+            stilled.append(StilledRemark(each.line, rows[by]))
             continue
-        mending = mends(remark) if mends is not None and len(heard) < AT_ONCE else None
-        heard.append(HeardRemark(remark, line, mending))
+        mends = each.mends if len(heard) < AT_ONCE else None
+        mending = None if mends is None else mends(each.remark)
+        heard.append(HeardRemark(each.remark, each.line, mending))
     return RemarkList(heard, stilled)
+
+
+def acts_on_revision(*, may_mend: bool) -> str:
+    """The template of what can be done about a remark on a revision: by whoever may write its next
+    one, or in a schedule of the reader's own."""
+    return f"schedules/_acts_{'to_revise' if may_mend else 'in_a_copy'}.html"
 
 
 def silenced_on(schedule: Schedule | None) -> list[SilencedRemark]:
@@ -119,10 +151,11 @@ def silenced_on(schedule: Schedule | None) -> list[SilencedRemark]:
 
 
 def mends_in(
-    case: Case, found: Sequence[Remark], written: Sequence[WrittenSegment], unit: str
+    case: Case, found: Sequence[Remark] | None, written: Sequence[WrittenSegment], unit: str
 ) -> Mends:
     """Finds the smallest change of segments that are written in `unit`, in figures that are round
-    there: the kiln's own where its controller shows that unit, else whole degrees."""
+    there: the kiln's own where its controller shows that unit, else whole degrees. `found`: all
+    that a check says of the case, where that is known already."""
     kiln = case.kiln
     if kiln.unit != unit:
         kiln = replace(kiln, unit=unit, resolution=float(rate_to_celsius(1.0, unit)))

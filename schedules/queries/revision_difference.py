@@ -2,10 +2,18 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from schedules.core_inputs import written_segments
 from schedules.models import Revision, Schedule
 from schedules.queries.planned import Planned
+from schedules.queries.remarks import (
+    RemarkList,
+    acts_on_revision,
+    mends_in,
+    remark_list,
+    silenced_on,
+)
 from schedules.queries.revision_page import chosen_kiln, kilns_for, planned_of, revisions_of
 from schedules.services.difference import SegmentChange, difference
 from schedules.services.writing import carry
@@ -22,6 +30,24 @@ class RevisionDifference:
     reasons: list[Revision]
     planned: Planned | None
     kilns: list[Kiln]
+    may_mend: bool = False
+
+    @cached_property
+    def remarks(self) -> RemarkList | None:
+        """What speaks against the newer one in that kiln."""
+        planned, newer = self.planned, self.newer
+        if planned is None:
+            return None
+        return remark_list(
+            planned.found,
+            planned.unit,
+            silenced=silenced_on(newer.schedule),
+            mends=mends_in(planned.case, planned.found, written_segments(newer), newer.unit),
+        )
+
+    @property
+    def acts(self) -> str:
+        return acts_on_revision(may_mend=self.may_mend)
 
     @property
     def changed_lines(self) -> list[SegmentChange]:
@@ -29,9 +55,15 @@ class RevisionDifference:
 
 
 def revision_difference(
-    schedule: Schedule, *, from_number: int | None, to_number: int | None, kiln_pk: str | None
+    schedule: Schedule,
+    *,
+    from_number: int | None,
+    to_number: int | None,
+    kiln_pk: str | None,
+    may_mend: bool = False,
 ) -> RevisionDifference | None:
-    """Between any two revisions, the older first whichever way they were asked for.
+    """Between any two revisions, the older first whichever way they were asked for; `may_mend`:
+    whether the reader may write the next one.
 
     Without numbers the newest and the one before it; None where one of them is not there.
     """
@@ -51,6 +83,7 @@ def revision_difference(
         reasons=[revisions[number] for number in sorted(revisions) if low < number <= high],
         planned=planned_of(newer, chosen_kiln(kilns, kiln_pk), unit=newer.unit, earlier=older),
         kilns=kilns,
+        may_mend=may_mend,
     )
 
 

@@ -14,6 +14,7 @@ from schedules.queries.planned import Planned, planned_in
 from schedules.queries.remarks import (
     HeardRemark,
     RemarkList,
+    acts_on_revision,
     mends_in,
     remark_list,
     silenced_on,
@@ -43,27 +44,25 @@ class RevisionPage:
     lines: list[SegmentLine]
     planned: Planned | None
     kilns: Sequence[Kiln]
-    mends: bool = False
+    may_mend: bool = False
 
     @cached_property
     def remarks(self) -> RemarkList | None:
-        """What speaks against it in the kiln shown; with what would mend it, for whoever may."""
+        """What speaks against it in the kiln shown, with what would mend it."""
         planned, revision = self.planned, self.revision
         if planned is None:
             return None
-        written = written_segments(revision)
-        mends = mends_in(planned.case, planned.found, written, revision.unit)
         return remark_list(
             planned.found,
             self.unit,
             silenced=silenced_on(revision.schedule),
-            mends=mends if self.mends else None,
+            mends=mends_in(planned.case, planned.found, written_segments(revision), revision.unit),
         )
 
     @property
     def acts(self) -> str:
-        """Where what mends a remark is done: on the page, by whoever may."""
-        return "page" if self.mends else ""
+        """The template of what the reader can do about a remark."""
+        return acts_on_revision(may_mend=self.may_mend)
 
     @property
     def rows(self) -> list[tuple[SegmentLine, list[HeardRemark]]]:
@@ -93,11 +92,11 @@ def revisions_of(schedule: Schedule) -> QuerySet[Revision]:
 
 
 def revision_page(
-    revision: Revision, *, unit: str | None, kiln_pk: str | None, mends: bool = False
+    revision: Revision, *, unit: str | None, kiln_pk: str | None, may_mend: bool = False
 ) -> RevisionPage:
     """`unit` and `kiln_pk` as asked for in the address; what can't be understood is left out.
 
-    `mends`: whether the reader may change it, and so is told how.
+    `may_mend`: whether the reader may write its next revision.
     """
     shown = unit if unit in Unit.values else revision.unit
     kilns = kilns_for(revision)
@@ -108,7 +107,7 @@ def revision_page(
         lines=segment_lines(revision, shown, None if planned is None else planned.curve),
         planned=planned,
         kilns=kilns,
-        mends=mends,
+        may_mend=may_mend,
     )
 
 

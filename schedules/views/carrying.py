@@ -9,6 +9,7 @@ from schedules.forms.carrying import CarriedRevisionForm, CarryingForm
 from schedules.models import Revision
 from schedules.queries.carrying import Carrying, carrying, usual_step
 from schedules.views.revision import newest_seen_by, revision_of, tell_moved_on
+from schedules.wording import LONGEST_REASON
 from studio.formats import DEGREE, number
 from studio.receipts import once
 
@@ -25,7 +26,7 @@ def revision_carry(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         carried = carrying(revision, **steps.cleaned_data)
         sent = request.POST if request.method == "POST" else None
         form = CarriedRevisionForm(sent, initial={"reason": _reason(carried, steps)})
-        if sent is not None and form.is_valid() and not carried.is_refused:
+        if sent is not None and form.is_valid():
             try:
                 return _make(request, carried, form.cleaned_data["reason"], newest_seen)
             except MovedOnError as moved:
@@ -45,10 +46,19 @@ def revision_carry(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
 
 def _make(request: HttpRequest, carried: Carrying, reason: str, newest_seen: int) -> HttpResponse:
+    """As it is carried, or with the change that satisfies one of its remarks."""
+    keyed = carried.keyed
+    if "mend" in request.POST:
+        mending = carried.mending_of(request.POST["mend"])
+        if mending is None:
+            raise ValidationError("That remark is not there any more; nothing was saved.")
+        keyed, reason = mending.written, f"{reason} {mending.reason}"[:LONGEST_REASON]
+    elif carried.is_refused:
+        raise ValidationError("The kiln can’t fire it as it stands.")
     made = revision_make(
         schedule=carried.revision.schedule,
         by=request.user,  # type: ignore[arg-type]
-        segments=carried.keyed,
+        segments=keyed,
         unit=carried.to_unit,
         reason=reason,
         copied_from=carried.revision,

@@ -39,7 +39,7 @@ def schedule_draft(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and "do" not in request.POST:
         return _draft_save(request, anew)
     form = _form(request, anew)
-    drafted = _drafted(form)
+    drafted = _drafted(form, anew)
     name = DraftNameForm(initial={"name": request.POST.get("name", "")}, usual_name=_name(drafted))
     return _answer(request, form, drafted, name, anew)
 
@@ -47,7 +47,7 @@ def schedule_draft(request: HttpRequest) -> HttpResponse:
 @once
 def _draft_save(request: HttpRequest, anew: Schedule | None) -> HttpResponse:
     form = _form(request, anew)
-    drafted = _drafted(form)
+    drafted = _drafted(form, anew)
     name = DraftNameForm(request.POST, usual_name=_name(drafted))
     if isinstance(drafted, Draft) and name.is_valid():
         if request.POST.get("shown") != drafted.fingerprint:
@@ -108,12 +108,12 @@ def _form(request: HttpRequest, anew: Schedule | None) -> DraftForm:
     return DraftForm(initial=given, unit=unit)
 
 
-def _drafted(form: DraftForm) -> Draft | Refusal | None:
+def _drafted(form: DraftForm, anew: Schedule | None) -> Draft | Refusal | None:
     """For what stands in the form, as far as that can be read."""
     read = form
     if not form.is_bound:
         read = DraftForm({field.name: field.value() for field in form}, unit=form.unit)
-    return draft_of(Givens(**read.cleaned_data)) if read.is_valid() else None
+    return draft_of(Givens(**read.cleaned_data), anew) if read.is_valid() else None
 
 
 def _name(drafted: Draft | Refusal | None) -> str:

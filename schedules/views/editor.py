@@ -35,6 +35,8 @@ def schedule_add(request: HttpRequest) -> HttpResponse:
 @once
 def _schedule_save(request: HttpRequest, source: Revision | None) -> HttpResponse:
     editor = _editor(request, source=source)
+    if request.method == "GET" and source is not None and "mend" in request.GET:
+        editor = _mended(request, editor, source)
     if request.method == "POST" and editor.is_valid() and editor.facts is not None:
         data = editor.revision.cleaned_data
         try:

@@ -42,7 +42,7 @@ def revision_detail(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         revision,
         unit=request.GET.get("unit"),
         kiln_pk=request.GET.get("kiln"),
-        mends=may_mend(request, revision.schedule),
+        may_mend=may_mend(request, revision.schedule),
     )
     context = {
         "section": "schedules",
@@ -75,6 +75,7 @@ def revision_difference(request: HttpRequest, pk: int) -> HttpResponse:
         from_number=_number(request.GET.get("from")),
         to_number=_number(request.GET.get("to")),
         kiln_pk=request.GET.get("kiln"),
+        may_mend=may_mend(request, schedule),
     )
     context = {
         "section": "schedules",

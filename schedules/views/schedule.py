@@ -63,7 +63,7 @@ def schedule_detail(request: HttpRequest, pk: int) -> HttpResponse:
             revisions[0],
             unit=request.GET.get("unit"),
             kiln_pk=request.GET.get("kiln"),
-            mends=may_mend(request, schedule),
+            may_mend=may_mend(request, schedule),
         )
     return render(request, "schedules/schedule_detail.html", context)
 

@@ -187,6 +187,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         title="Harbour tile",
         planned_start=timezone.now() + timedelta(days=2),
     )
+    load_piece(planned, glass=glass, thickest_mm=19.0, thinnest_mm=19.0)
     CalendarFeed.objects.create(made_by=keeper)
     invitation = Invitation.objects.create(invited_for="Somebody new", invited_by=keeper)
     uid = urlsafe_base64_encode(force_bytes(artist.pk))
@@ -201,11 +202,12 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:firing_edit": {"pk": opened.pk},
         "firings:firing_now": {"pk": running.pk},
         "firings:firing_open": {"pk": running.pk},
+        "firings:firing_remark_silence": {"pk": planned.pk, "key": "load-thickness-outside"},
         "firings:firing_start": {"pk": planned.pk},
         "firings:keyed_edit": {"pk": opened.pk},
         "firings:kiln_history": {"pk": kiln.pk},
         "firings:logger_list": {"pk": kiln.pk},
-        "firings:load_edit": {"pk": opened.pk},
+        "firings:load_edit": {"pk": planned.pk},
         "firings:photograph_add": {"pk": opened.pk},
         "firings:piece_add": {"pk": opened.pk},
         "firings:piece_detail": {"pk": loaded.piece_id},

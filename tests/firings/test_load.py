@@ -12,9 +12,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from firings.models import Fault, Firing, LoadedPiece, Piece
-from firings.queries.load import load_check, load_remarks, piece_remarks
+from firings.queries.load import load_check, load_remarks
 from firings.queries.record import firing_for_page
 from schedules.actions.silence import remark_silence
+from schedules.wording import RemarkLine
 from studio.models import Person
 from tests.factories import (
     load_piece,
@@ -149,7 +150,7 @@ def test_piece_larger_than_the_chamber_is_warned_of(
 ) -> None:
     firing = make_firing(artist, kiln=make_kiln(chamber_width_mm=500, chamber_depth_mm=450))
     load_piece(firing, length_mm=length, width_mm=width)
-    severities = [each.line.severity for each in piece_remarks(firing_for_page(firing.pk), "C")]
+    severities = [line.severity for line in of_pieces(firing)]
     assert ("block" in severities) is not fits
     page = signed_in(artist).get(at("load_edit", firing.pk)).content.decode()
     assert ("The piece is wider than the chamber" in page) is not fits
@@ -159,14 +160,16 @@ def test_load_that_fits_says_nothing(artist: Person) -> None:
     firing = make_firing(artist)
     load_piece(firing, glass=make_glass())
     assert load_remarks(firing_for_page(firing.pk)) == []
-    assert piece_remarks(firing_for_page(firing.pk), "C") == []
+    assert of_pieces(firing) == []
+
+
+def of_pieces(firing: Firing) -> list[RemarkLine]:
+    lines = load_check(firing_for_page(firing.pk), "C").remarks.lines
+    return [line for line in lines if line.about]
 
 
 def of_one_piece(firing: Firing) -> list[tuple[str, str]]:
-    return [
-        (each.line.severity, " ".join(each.line.words.split()))
-        for each in piece_remarks(firing_for_page(firing.pk), "C")
-    ]
+    return [(line.severity, " ".join(line.words.split())) for line in of_pieces(firing)]
 
 
 def test_glasses_of_one_piece_that_react_are_noted(artist: Person, signed_in: SignedIn) -> None:
@@ -434,7 +437,6 @@ def test_what_is_silenced_on_the_schedule_is_silent_until_a_load_makes_it_worse(
     firing = make_firing(artist)
     load_piece(firing, thickest_mm=12.0, thinnest_mm=12.0)
     check = load_check(firing_for_page(firing.pk), "C")
-    assert check is not None
     [soak] = [each for each in check.remarks.heard if each.line.key == "soak_short-4"]
     remark_silence(
         schedule=firing.revision.schedule, remark=soak.remark, reason="Tiles.", by=artist
@@ -442,7 +444,7 @@ def test_what_is_silenced_on_the_schedule_is_silent_until_a_load_makes_it_worse(
 
     def silent() -> list[str]:
         found = load_check(firing_for_page(firing.pk), "C")
-        return [] if found is None else [each.line.key for each in found.remarks.silenced]
+        return [each.line.key for each in found.remarks.silenced]
 
     assert silent() == ["soak_short-4"]
     load_piece(firing, thickest_mm=19.0, thinnest_mm=19.0)
@@ -451,4 +453,4 @@ def test_what_is_silenced_on_the_schedule_is_silent_until_a_load_makes_it_worse(
 
 def test_opened_firing_is_not_checked_any_more(artist: Person) -> None:
     firing = make_firing(artist, state="opened")
-    assert load_check(firing_for_page(firing.pk), "C") is None
+    assert not load_check(firing_for_page(firing.pk), "C").is_checked

@@ -106,7 +106,7 @@ def test_each_process_of_the_demo_gives_a_draft_or_words(
         draft, refusal = response.context["draft"], response.context["refusal"]
         assert draft or refusal, (kiln, family)
         if draft:
-            assert all(remark.severity == "note" for remark in draft.planned.remarks)
+            assert all(remark.severity == "note" for remark in draft.planned.found)
             assert len(draft.written) <= kiln.controller_segments
             assert all(each.target % kiln.controller_step == 0 for each in draft.written)
 

@@ -4,7 +4,7 @@ import re
 import pytest
 
 from schedules.services.checks import GLASS_RULES, KILN_RULES, LOAD_RULES, Remark
-from schedules.wording import remark_lines, remark_words
+from schedules.wording import remark_line, remark_words
 from studio.formats import plain
 
 RULES = (*KILN_RULES, *LOAD_RULES, *GLASS_RULES)
@@ -28,7 +28,7 @@ def test_limit_is_written_in_the_readers_unit() -> None:
 
 
 def test_line_counts_segments_from_one() -> None:
-    [line] = remark_lines([Remark("negative_hold", "block", 2, -60.0, 0)], "C")
+    line = remark_line(Remark("negative_hold", "block", 2, -60.0, 0), "C")
     assert (line.severity, line.position) == ("block", 3)
 
 
