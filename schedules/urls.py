@@ -1,6 +1,15 @@
 from django.urls import path
 
-from schedules.views import carrying, drafting, editor, keying, remarks, revision, schedule
+from schedules.views import (
+    carrying,
+    class_schedules,
+    drafting,
+    editor,
+    keying,
+    remarks,
+    revision,
+    schedule,
+)
 
 app_name = "schedules"
 
@@ -26,6 +35,7 @@ urlpatterns = [
         remarks.remark_silence,
         name="remark_silence",
     ),
+    path("for-class/<int:pk>/", class_schedules.class_schedules, name="class_schedules"),
     path("remarks/<int:pk>/hear/", remarks.remark_hear, name="remark_hear"),
     path("<int:pk>/revisions/<int:number>/carry/", carrying.revision_carry, name="revision_carry"),
 ]

@@ -2,6 +2,7 @@ from django.urls import include, path
 
 from studio.views import (
     account,
+    classes,
     device,
     first_visit,
     glass,
@@ -43,6 +44,21 @@ people_patterns = [
     path("invitation/<str:token>/", people.invitation_accept, name="invitation_accept"),
 ]
 
+class_patterns = [
+    path("classes/", classes.class_list, name="class_list"),
+    path("classes/add/", classes.class_add, name="class_add"),
+    path("classes/join/", classes.class_join, name="class_join"),
+    path("classes/join/<str:code>/", classes.class_join_by, name="class_join_by"),
+    path("classes/<int:pk>/", classes.class_detail, name="class_detail"),
+    path("classes/<int:pk>/change/", classes.class_change, name="class_change"),
+    path("classes/<int:pk>/code/", classes.class_code_renew, name="class_code_renew"),
+    path(
+        "classes/members/<int:pk>/take-out/",
+        classes.class_member_take_out,
+        name="class_member_take_out",
+    ),
+]
+
 kiln_patterns = [
     path("kilns/", kilns.kiln_list, name="kiln_list"),
     path("kilns/add/", kilns.kiln_add, name="kiln_add"),
@@ -79,7 +95,12 @@ page_patterns = [
 ]
 
 studio_patterns = (
-    account_patterns + people_patterns + kiln_patterns + glass_patterns + page_patterns,
+    account_patterns
+    + people_patterns
+    + class_patterns
+    + kiln_patterns
+    + glass_patterns
+    + page_patterns,
     "studio",
 )
 

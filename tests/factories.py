@@ -35,10 +35,12 @@ def make_person(sign_in_name: str = "inka", **overrides: Any) -> Person:
 def make_class(
     *instructors: Person, students: Iterable[Person] = (), **overrides: Any
 ) -> TeachingClass:
+    kilns = overrides.pop("kilns", ())
     made = TeachingClass.objects.create(
         **{"name": "Beginners", "made_by": instructors[0]} | overrides
     )
     made.instructors.set(instructors)
+    made.kilns.set(kilns)
     for student in students:
         ClassMember.objects.create(teaching_class=made, person=student)
     return made

@@ -30,6 +30,7 @@ from studio.models import Invitation, Person, ServiceEntry
 from tests.browser.pages import SIGNED_OUT, url_names
 from tests.factories import (
     load_piece,
+    make_class,
     make_firing,
     make_glass,
     make_kiln,
@@ -129,6 +130,16 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "schedules:schedule_list": (ALL, None),
     "schedules:schedule_restore": (None, OWN),
     "studio:account": (ALL, ALL),
+    "schedules:class_schedules": ("KI", "KI"),
+    "studio:class_add": ("KI", "KI"),
+    "studio:class_change": ("KI", "KI"),
+    "studio:class_change|of the keeper": ("K", "K"),
+    "studio:class_code_renew": (None, "KI"),
+    "studio:class_detail": ("KIO", None),
+    "studio:class_join": ("OAS", "OAS"),
+    "studio:class_join_by": ("OAS", None),
+    "studio:class_list": (ALL, None),
+    "studio:class_member_take_out": (None, "KI"),
     "studio:family_add": ("KIA", "KIA"),
     "studio:family_change": ("KIA", "KIA"),
     "studio:family_list": (ALL, None),
@@ -219,6 +230,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         Invitation.objects.create(invited_for="Somebody new", invited_by=readers[role])
         for role in "KI"
     )
+    taught = make_class(readers["I"], students=[owner])
+    of_keeper = make_class(keeper)
     numbered = {"pk": schedule.pk, "number": 1}
     silenced = SilencedRemark.objects.create(
         schedule=schedule, code="soak_short", severity="warn", reason="Tiles", silenced_by=owner
@@ -260,6 +273,9 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:spot_reading_add": opened,
         "firings:spot_reading_add|running": running,
         "firings:spot_reading_remove": reading,
+        "schedules:class_schedules": taught,
+        "studio:class_change|of the keeper": of_keeper,
+        "studio:class_member_take_out": taught.members.get(),
         "studio:family_change": glass.family,
         "studio:invitation_detail": invitation,
         "studio:invitation_detail|of the instructor": of_instructor,
@@ -281,6 +297,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "photograph": opened,
         "piece": opened,
         "schedule": schedule,
+        "class": taught,
         "glass": glass,
         "kiln": kiln,
         "person": owner,
@@ -302,6 +319,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "schedules:revision_detail": numbered,
         "schedules:revision_difference": {"pk": schedule.pk},
         "studio:invitation_accept": {"token": invitation.token},
+        "studio:class_join_by": {"code": taught.joining_code},
         "studio:password_set": {
             "uidb64": uid,
             "token": default_token_generator.make_token(owner),

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.timezone import localtime
 
 from firings.actions.booking import booking_require_free, kiln_take
+from firings.actions.class_limits import refuse_outside_class
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.uncleared import refuse_uncleared
 from firings.models import Firing, FiringState, StartCheck
@@ -59,8 +60,8 @@ def firing_plan(
     planned_start: datetime | None = None,
     notes: str = "",
 ) -> Firing:
-    """A planned firing. `ValidationError` for a kiln out of service, `KilnTakenError` where
-    another firing holds it at the time."""
+    """A planned firing. `ValidationError` for a kiln out of service and for what no class of its
+    student allows, `KilnTakenError` where another firing holds the kiln at the time."""
     kiln = kiln_take(kiln)
     firing = Firing(
         kiln=kiln,
@@ -72,6 +73,7 @@ def firing_plan(
         notes=notes,
     )
     firing.full_clean()
+    refuse_outside_class(firing)
     firing.save()
     booking_require_free(firing=firing, kiln=kiln, field="planned_start")
     return firing
@@ -87,7 +89,7 @@ def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
     """
     books = firing.state == FiringState.PLANNED and not BOOKED.isdisjoint(changes)
     if books:  # the kiln's row before the firing's, as whoever starts it does
-        _lock_kiln(changes["kiln"] if "kiln" in changes else firing.kiln)
+        _lock_kiln(changes.get("kiln", firing.kiln))
     stands = _locked(firing, FiringState(firing.state))
     if "kiln" in changes and changes["kiln"].pk != stands.kiln_id:
         _move_load(stands, kiln_take(changes["kiln"]))
@@ -97,6 +99,8 @@ def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
     for name, value in changes.items():
         setattr(stands, name, value)
     stands.full_clean()
+    if books:
+        refuse_outside_class(stands)
     stands.save()
     if books:
         # Again, where somebody moved it meanwhile.
@@ -122,6 +126,7 @@ def firing_start(
     """
     kiln = kiln_take(firing.kiln)
     firing = _locked(firing, FiringState.PLANNED)
+    refuse_outside_class(firing)
     refuse_uncleared(firing)
     running = Firing.objects.filter(kiln=kiln, state=FiringState.FIRING).first()
     if running is not None:

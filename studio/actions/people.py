@@ -3,6 +3,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from studio.actions.classes import member_add
 from studio.models import Invitation, Person, Role
 from studio.queries.people import roles_to_invite
 
@@ -31,6 +32,8 @@ def invitation_accept(
     person.save()
     locked.used_by = person
     locked.save(update_fields=["used_by"])
+    if locked.teaching_class is not None:
+        member_add(teaching_class=locked.teaching_class, person=person)
     return person
 
 

@@ -4,6 +4,7 @@ from django import forms
 from django.contrib.auth.forms import AuthenticationForm, BaseUserCreationForm
 
 from studio.models import Invitation, Person, Role
+from studio.queries.classes import classes_to_invite_to
 from studio.queries.people import roles_to_invite
 
 LONG_ENOUGH = "At least eight characters; not digits only, and none of the common ones."
@@ -68,14 +69,25 @@ class InvitationForm(forms.ModelForm):
 
     class Meta:
         model = Invitation
-        fields = ["invited_for", "role", "email"]
+        fields = ["invited_for", "role", "teaching_class", "email"]
 
     def __init__(self, *args: Any, inviter: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         roles = [(role.value, role.label) for role in roles_to_invite(inviter)]
         self.fields["role"] = forms.ChoiceField(choices=roles, initial=Role.STUDENT)
         self.fields["email"].help_text = "Fills it in for them; nothing is sent by itself."
+        self.fields["teaching_class"].queryset = classes_to_invite_to(inviter)  # type: ignore[attr-defined]
+        self.fields["teaching_class"].empty_label = "no class"  # type: ignore[attr-defined]
         self.instance.invited_by = inviter
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if cleaned.get("teaching_class") and cleaned.get("role") not in (
+            Role.STUDENT,
+            Role.ARTIST,
+        ):
+            self.add_error("teaching_class", "Only students and artists join a class.")
+        return cleaned
 
 
 class RoleForm(forms.Form):

@@ -26,7 +26,13 @@ class StudioForm(SavesOwnChanges, UnitForm, forms.ModelForm):
 
     class Meta:
         model = Studio
-        fields = ["name", "time_zone", "largest_peak_step_c", "largest_hold_step_minutes"]
+        fields = [
+            "name",
+            "time_zone",
+            "largest_peak_step_c",
+            "largest_hold_step_minutes",
+            "asks_clearing",
+        ]
         labels = {"largest_hold_step_minutes": "Largest step of the hold, minutes"}
         help_texts = {
             "largest_hold_step_minutes": "0 to 60. "

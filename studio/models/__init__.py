@@ -18,7 +18,12 @@ from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
 from studio.models.safety import SafetyLine
 from studio.models.studio import Studio
-from studio.models.teaching import ClassMember, RubricCriterion, TeachingClass
+from studio.models.teaching import (
+    ClassMember,
+    RubricCriterion,
+    TeachingClass,
+    WrongJoiningCode,
+)
 
 __all__ = [
     "ChamberShape",
@@ -48,4 +53,5 @@ __all__ = [
     "ThermocoupleType",
     "ToleranceClass",
     "Unit",
+    "WrongJoiningCode",
 ]

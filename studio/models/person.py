@@ -80,6 +80,14 @@ class Invitation(models.Model):
         "for whom", max_length=80, help_text="A name, so that you know later whom you invited."
     )
     email = models.EmailField("e-mail", blank=True)
+    teaching_class = models.ForeignKey(
+        "studio.TeachingClass",
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="invitations",
+        verbose_name="joins the class",
+    )
     invited_by = models.ForeignKey(Person, models.PROTECT, related_name="invitations_made")
     made_at = models.DateTimeField(default=timezone.now, editable=False)
     expires_at = models.DateTimeField(editable=False)

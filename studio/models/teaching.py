@@ -93,6 +93,19 @@ class ClassMember(models.Model):
         return f"{self.person} in {self.teaching_class}"
 
 
+class WrongJoiningCode(models.Model):
+    """A try at a code that no class has; they are counted, so that nobody guesses one."""
+
+    person = models.ForeignKey(Person, models.CASCADE, related_name="+")
+    tried_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        indexes = [models.Index(fields=["person", "tried_at"])]
+
+    def __str__(self) -> str:
+        return f"wrong code of {self.person} at {self.tried_at:%Y-%m-%d %H:%M}"
+
+
 class RubricCriterion(models.Model):
     """One line of the rubric by which a class's work is marked, from 1 to 4.
 

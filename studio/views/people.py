@@ -112,7 +112,8 @@ def reset_link_make(request: StudioRequest, pk: int) -> HttpResponse:
 @once
 def invitation_make(request: StudioRequest) -> HttpResponse:
     access.require(request.user, "person.invite")
-    form = InvitationForm(request.POST or None, inviter=request.user)
+    asked = {"teaching_class": request.GET.get("teaching_class")}
+    form = InvitationForm(request.POST or None, inviter=request.user, initial=asked)
     if request.method == "POST" and form.is_valid():
         return redirect("studio:invitation_detail", form.save().pk)
     return render(request, "studio/invitation_make.html", {"section": "people", "form": form})

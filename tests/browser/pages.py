@@ -22,11 +22,13 @@ from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
 from tests.factories import (
     load_piece,
+    make_class,
     make_family,
     make_firing,
     make_forecast,
     make_glass,
     make_kiln,
+    make_person,
     make_place,
     make_revision,
     make_schedule,
@@ -65,6 +67,10 @@ NO_PAGES = {
     "schedules:revision_curve_data",
     "schedules:schedule_archive",
     "schedules:schedule_restore",
+    "studio:class_code_renew",
+    "studio:class_join",
+    "studio:class_join_by",
+    "studio:class_member_take_out",
     "studio:glass_archive",
     "studio:glass_unarchive",
     "studio:invitation_withdraw",
@@ -187,6 +193,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         title="Harbour tile",
         planned_start=timezone.now() + timedelta(days=2),
     )
+    taught = make_class(keeper, students=[make_person("tove", role="student")], kilns=[kiln])
     load_piece(planned, glass=glass, thickest_mm=19.0, thinnest_mm=19.0)
     CalendarFeed.objects.create(made_by=keeper)
     invitation = Invitation.objects.create(invited_for="Somebody new", invited_by=keeper)
@@ -228,6 +235,9 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "schedules:revision_difference": {"pk": schedule.pk},
         "schedules:schedule_detail": {"pk": schedule.pk},
         "schedules:schedule_edit": {"pk": schedule.pk},
+        "schedules:class_schedules": {"pk": taught.pk},
+        "studio:class_change": {"pk": taught.pk},
+        "studio:class_detail": {"pk": taught.pk},
         "studio:family_change": {"pk": glass.family_id},
         "studio:glass_change": {"pk": glass.pk},
         "studio:glass_detail": {"pk": glass.pk},
