@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from firings.actions.booking import feed_make
 from firings.actions.forecasting import forecast_give
 from firings.actions.photographs import photographs_add
 from firings.actions.spot_readings import spot_reading_add
@@ -374,6 +375,7 @@ class Year:
     def _this_week(self) -> None:
         """What is going on now: one kiln fires, two firings wait, one was called off."""
         now = self.now
+        feed_make(by=self.people["inka"])
         full_fuse = self.schedules["Full fuse, two layers"]
         slump = self.schedules["Slump, shallow bowl"]
         tack = self.schedules["Tack fuse, relief tiles"]

@@ -20,7 +20,7 @@ from studio.models import Person
 
 def firing_to(person: Person, act: str, pk: int) -> Firing:
     firing = get_object_or_404(
-        Firing.objects.select_related("kiln", "revision__schedule", "fired_by"), pk=pk
+        Firing.objects.select_related("kiln", "revision__schedule", "fired_by", "booking"), pk=pk
     )
     access.require(person, act, firing)
     return firing
