@@ -19,7 +19,7 @@ from firings.services.stopping import (
     stop_on_record,
     without_what_follows,
 )
-from firings.services.tips import tip_without_noise
+from firings.services.tips import sharpest_turn, tip_without_noise
 from firings.services.top import find_top
 from schedules.services.curve import Curve
 from studio.services.glass import Glass, heat_work, log10_viscosity
@@ -234,9 +234,13 @@ def _peak(
     _, peak = highest_without_noise(readings)
     index = find_top(plan.segments).index
     top, end = holdings[index], segments[index].end
-    if top is None and end is not None:
+    if top is None:
         # No hold: a tip, which smoothing would cut off.
-        fitted = tip_without_noise(readings, end)
+        turned = sharpest_turn(readings) if end is None else end
+        fitted = tip_without_noise(readings, turned)
+        if end is None and fitted is not None:
+            # Away from the top, a hold may have been hotter than where its fall began.
+            return max(peak, fitted)
     else:
         fitted = None if top is None else top.furthest
     # What is fitted is the better of the two, unless the peak was elsewhere.
