@@ -15,12 +15,13 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
+from firings.actions.booking import booking_follow_soon
 from firings.actions.record import CLOCKS_DIFFER
 from firings.actions.recording import series_follow_loggers
 from firings.actions.watching import alarm_watch
 from firings.forms.sent_readings import Batch, Refusal, SentReading
 from firings.models import Firing, FiringState, LoggedReading, LoggedSeries, LoggerToken
-from firings.queries.logged_readings import WATCHED_EVERY_S, logged_of
+from firings.queries.logged_readings import five_minutes_of, logged_of
 from firings.recording_inputs import logged_readings_of
 from firings.services.recording import Recording
 from firings.services.recording.gaps import gaps_of
@@ -56,18 +57,19 @@ def logged_readings_take(*, token: LoggerToken, batch: Batch) -> Taken:
 
     What follows of them comes after that, in transactions of its own. Raises `TooOftenError`.
     """
-    taken = _take(token, batch)
+    taken, is_first = _take(token, batch)
     moments = [each.at for each in batch.readings]
     if moments:
-        _followed(token.kiln_id, min(moments), max(moments))
+        _followed(token.kiln_id, min(moments), max(moments), books=is_first)
     return taken
 
 
 @transaction.atomic
-def _take(token: LoggerToken, batch: Batch) -> Taken:
+def _take(token: LoggerToken, batch: Batch) -> tuple[Taken, bool]:
+    """What became of the batch, and whether it is its token's first in a minute."""
     now = timezone.now()
     kiln = Kiln.objects.select_for_update().get(pk=token.kiln_id)
-    _note_seen(token, now)
+    is_first = _note_seen(token, now)
     refused, in_time = list(batch.refused), []
     for reading in batch.readings:
         if reading.at > now + CLOCKS_DIFFER:
@@ -88,11 +90,12 @@ def _take(token: LoggerToken, batch: Batch) -> Taken:
         else:
             refused.append(Refusal(reading.index, "conflict", stands[reading.at]))
     _keep(kiln, [(each.at, each.temperature_c) for each in new])
-    return Taken(len(new), known, sorted(refused, key=lambda each: each.index))
+    taken = Taken(len(new), known, sorted(refused, key=lambda each: each.index))
+    return taken, is_first
 
 
-def _note_seen(token: LoggerToken, now: datetime) -> None:
-    """Counts the batches of a minute; once in each, what waited too long is let go."""
+def _note_seen(token: LoggerToken, now: datetime) -> bool:
+    """Counts the batches of a minute, and tells its first, with which what waited too long goes."""
     token = LoggerToken.objects.select_for_update().get(pk=token.pk)
     since = None if token.minute_began_at is None else now - token.minute_began_at
     if since is None or not timedelta(0) <= since < MINUTE:
@@ -103,6 +106,7 @@ def _note_seen(token: LoggerToken, now: datetime) -> None:
     token.last_seen_at = now
     token.sent_in_minute += 1
     token.save(update_fields=["last_seen_at", "minute_began_at", "sent_in_minute"])
+    return token.sent_in_minute == 1
 
 
 def _let_go(kiln_id: int, now: datetime) -> None:
@@ -135,7 +139,7 @@ def _keep(kiln: Kiln, readings: Iterable[tuple[datetime, float]]) -> None:
                 kiln=kiln,
                 at=at,
                 temperature_c=celsius,
-                five_minutes=int(at.timestamp()) // WATCHED_EVERY_S,
+                five_minutes=five_minutes_of(at),
                 received_at=now,
             )
             for at, celsius in readings
@@ -144,8 +148,9 @@ def _keep(kiln: Kiln, readings: Iterable[tuple[datetime, float]]) -> None:
     )
 
 
-def _followed(kiln_id: int, first: datetime, last: datetime) -> None:
-    """A running kiln is watched by what came; what came late goes to the firing that it is of."""
+def _followed(kiln_id: int, first: datetime, last: datetime, *, books: bool) -> None:
+    """A running kiln is watched by what came, and `books` its opening anew; what came late goes to
+    the firing that it is of."""
     firings = Firing.objects.filter(
         kiln_id=kiln_id,
         state__in=[FiringState.FIRING, FiringState.OPENED],
@@ -154,6 +159,8 @@ def _followed(kiln_id: int, first: datetime, last: datetime) -> None:
     for firing in firings:
         if firing.state == FiringState.FIRING:
             alarm_watch(firing_id=firing.pk)
+            if books:
+                booking_follow_soon(firing.pk)
         else:
             logged_readings_pack(firing=firing)
 

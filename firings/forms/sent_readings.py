@@ -88,19 +88,19 @@ def read_batch(body: bytes) -> Batch:
         raise BatchError("too_many_readings", f"At most {MOST_READINGS} readings at once.")
     read = [_reading(index, each) for index, each in enumerate(sent)]
     refused = [each for each in read if isinstance(each, Refusal)]
-    shown = [each for each in read if not isinstance(each, Refusal)]
+    shown = [each for each in read if isinstance(each, _Shown)]
     celsius = to_celsius(np.array([each.temperature for each in shown]), unit)
     readings = []
     for each, kept in zip(shown, np.round(celsius, DECIMALS).tolist(), strict=True):
         if COLDEST_C <= kept <= HOTTEST_C:
-            readings.append(SentReading(each.index, each.at, kept))
+            readings.append(SentReading(each.place, each.at, kept))
         else:
-            refused.append(Refusal(each.index, "temperature_out_of_range"))
+            refused.append(Refusal(each.place, "temperature_out_of_range"))
     return Batch(unit, readings, refused)
 
 
 class _Shown(NamedTuple):
-    index: int
+    place: int
     at: datetime
     temperature: float
 

@@ -53,6 +53,9 @@ class LoggedReading(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["kiln", "at"], name="one_logged_reading_a_moment"),
         ]
+        indexes = [
+            models.Index(fields=["kiln", "five_minutes", "at"], name="logged_readings_watched")
+        ]
 
     def __str__(self) -> str:
         return f"{self.temperature_c:.0f} °C at {timezone.localtime(self.at):%H:%M:%S}"

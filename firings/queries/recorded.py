@@ -136,10 +136,12 @@ def recorded_firing(pk: int) -> RecordedFiring:
     """The firing with all that its page shows, its readings unpacked; `Http404` for none."""
     firing = get_object_or_404(firings_for_page().select_related("series"), pk=pk)
     curve, recording, sent = keyed_curve(firing), recording_of(firing), 0
-    if firing.state == FiringState.FIRING and not has_series(firing):
-        sent = logged_of(firing).count()
-        recording = sent_recording(firing, logged_so_far([firing])[firing.pk]) or recording
     comparison = comparison_of(firing, curve, recording)
+    if firing.state == FiringState.FIRING and not has_series(firing):
+        # It is drawn; what is not over yet is compared by nothing that was sent.
+        so_far = sent_recording(firing, logged_so_far([firing])[firing.pk])
+        if so_far is not None:
+            recording, sent = so_far, logged_of(firing).count()
     return RecordedFiring(firing, curve, recording, comparison, sent)
 
 

@@ -19,6 +19,7 @@ from firings.models import (
     FiringState,
     KeyedDifference,
     LoggedReading,
+    LoggerToken,
     RunawayAlarm,
     SpotReading,
 )
@@ -310,7 +311,7 @@ def version_of(person: Person, pk: int | None = None) -> str:
             for model in (SpotReading, FiringEvent, KeyedDifference, RunawayAlarm)
             for what in (Max("pk"), Count("pk"))
         ),
-        _latest_sent(),
+        _last_heard(),
         _latest(RunawayAlarm, Count("answered_at")),
         _latest(RunawayAlarm, Max("shown_at")),
     )
@@ -323,10 +324,10 @@ def _latest(model: Any, what: Any) -> Any:
     return Subquery(found.annotate(what=what).values("what"))
 
 
-def _latest_sent() -> Any:
-    """A logger's rows are only ever added while a kiln fires."""
-    sent = LoggedReading.objects.filter(kiln=OuterRef("kiln"), at__gte=OuterRef("started_at"))
-    return Subquery(sent.order_by("-pk").values("pk")[:1])
+def _last_heard() -> Any:
+    """When a logger of the kiln was: by that, thousands of readings need no counting."""
+    heard = LoggerToken.objects.filter(kiln=OuterRef("kiln")).order_by().values("kiln")
+    return Subquery(heard.annotate(last=Max("last_seen_at")).values("last"))
 
 
 def _start(firing: Firing) -> datetime:

@@ -274,6 +274,8 @@ def test_the_firing_page_shows_what_came_so_far(
 
     assert "241 readings sent by a logger so far" in page
     assert 'class="recorded"' in page
+    assert "not come to" not in page, "a firing that is not over missed nothing"
+    assert "can’t have come of this plan" not in page
     assert b"".join(csv.streaming_content).count(b"\n") > 20
 
 
