@@ -4,6 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
+from itertools import pairwise
 
 from django.db.models import Q, QuerySet
 from django.utils import timezone
@@ -96,17 +97,14 @@ def week_of(day: date, now: datetime, kiln: Kiln | None = None) -> Week:
     clashing = {pk for each in kilns for pk in _clashing(by_kiln[each.pk], now)}
     days = [
         CalendarDay(
-            monday + timedelta(days=number),
-            monday + timedelta(days=number) == timezone.localdate(now),
+            start.date(),
+            start.date() == timezone.localdate(now),
             [
-                KilnDay(
-                    each,
-                    list(_entries(by_kiln[each.pk], *starts[number : number + 2], now, clashing)),
-                )
+                KilnDay(each, _entries(by_kiln[each.pk], start, end, now, clashing))
                 for each in kilns
             ],
         )
-        for number in range(DAYS)
+        for start, end in pairwise(starts)
     ]
     return Week(monday, kilns, days)
 
