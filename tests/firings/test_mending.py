@@ -134,12 +134,12 @@ def test_three_at_once_of_load_and_schedule_together(
 def test_remark_on_a_load_is_silenced_and_heard_again(
     planned: Firing, artist: Person, signed_in: SignedIn
 ) -> None:
-    load_piece(planned, thickest_mm=9.0, title="Reef")
+    load_piece(planned, thickest_mm=9.0, title="Reef & reed")
     browser, page = signed_in(artist), at("firing_detail", planned.pk)
     key = "load-thickness-outside"
     address = at("firing_remark_silence", planned.pk, key)
     assert address in browser.get(at("load_edit", planned.pk)).content.decode()
-    assert "Outside the thickness" in browser.get(address).content.decode()
+    assert "(6 mm): Reef &amp; reed." in browser.get(address).content.decode()
     assert browser.post(address, {"reason": ""}).status_code == 200
     assert browser.post(address, {"reason": "Fired so often."}).url == page  # type: ignore[attr-defined]
     assert [each.line.key for each in check_of(planned).remarks.silenced] == [key]
