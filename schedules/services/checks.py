@@ -121,6 +121,7 @@ KILN_RULES: tuple[Rule, ...] = (
     kiln_rules.movement,
     kiln_rules.kiln_limit,
     kiln_rules.reach,
+    kiln_rules.longest_hold,
     kiln_rules.finest_rate,
 )
 LOAD_RULES: tuple[Rule, ...] = (

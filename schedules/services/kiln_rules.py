@@ -99,6 +99,21 @@ def reach(case: Case) -> Iterator[Remark]:
             )
 
 
+def longest_hold(case: Case) -> Iterator[Remark]:
+    """A hold beyond the controller's longest is keyed in parts."""
+    longest = case.kiln.longest_hold
+    for index, segment in enumerate(case.segments):
+        if longest is not None and longest < segment.hold < inf:
+            yield Remark(
+                "hold_beyond_controller",
+                "note",
+                index,
+                segment.hold,
+                longest,
+                Remedy("split_hold", longest),
+            )
+
+
 def finest_rate(case: Case) -> Iterator[Remark]:
     """A rate below the controller's smallest step can't be keyed."""
     step = case.kiln.resolution

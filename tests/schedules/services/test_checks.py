@@ -42,6 +42,16 @@ def test_rate_below_the_controller_s_step():
     assert remarks([*FUSE, Segment(1.0, 480.0)]) == []
 
 
+def test_hold_beyond_the_controller_s_longest():
+    kiln = KilnLimits(max_temperature=927.0, longest_hold=3600.0)
+    held = [*FUSE, Segment(100.0, 200.0, 3660.0)]
+    [remark] = [each for each in remarks(held, kiln) if each.segment == len(FUSE)]
+    assert (remark.code, remark.severity) == ("hold_beyond_controller", "note")
+    assert (remark.figure, remark.limit) == (3660.0, 3600.0)
+    held[-1] = Segment(100.0, 200.0, 3600.0)
+    assert [each for each in remarks(held, kiln) if each.segment == len(FUSE)] == []
+
+
 def test_target_above_the_kiln_s_limit():
     assert codes([*FUSE, Segment(100.0, 927.0)]) == []
     [remark] = remarks([*FUSE, Segment(100.0, 930.0)])
