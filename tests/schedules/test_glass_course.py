@@ -1,4 +1,4 @@
-"""What the schedule page tells of the glass: difference, stress, and the longest safe stages."""
+"""What the schedule page tells of the glass: difference, stress, and the stages of cooling."""
 
 from collections.abc import Callable
 from typing import Any
@@ -127,14 +127,14 @@ def test_curve_that_is_not_reached_tells_nothing(artist: Person, browser: Client
     text, course = page_of(browser, written(artist, [("300", "1600", 10)]))
 
     assert course is None
-    assert "longest safe stages" not in text
+    assert "The cooling, stage by stage" not in text
 
 
 def test_without_a_kiln_nothing_is_told(artist: Person, signed_in: SignIn) -> None:
     text, course = page_of(signed_in(artist), written(artist))
 
     assert course is None
-    assert "longest safe stages" not in text
+    assert "The cooling, stage by stage" not in text
 
 
 def test_schedule_without_a_soak_is_held_against_the_usual_one(
