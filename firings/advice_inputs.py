@@ -193,11 +193,14 @@ def _recorded_kind(recording: Recording, events: set[str]) -> str:
 def judged_piece(loaded: LoadedPiece) -> JudgedPiece:
     judge, place = loaded.judged_by, loaded.place
     return JudgedPiece(
-        verdict=loaded.verdict,
+        verdict=loaded.counted_verdict,
         served=loaded.is_served,
-        by_instructor=judge is not None
-        and judge.role in (Role.INSTRUCTOR, Role.KEEPER)
-        and judge.pk != loaded.piece.maker_id,
+        by_instructor=loaded.reviewed_verdict is not None
+        or (
+            judge is not None
+            and judge.role in (Role.INSTRUCTOR, Role.KEEPER)
+            and judge.pk != loaded.piece.maker_id
+        ),
         at_reference_place=place is not None and place.is_reference,
         faults=tuple(
             fault.kind

@@ -23,6 +23,7 @@ from firings.models import (
     KeyedDifference,
     LoadedPiece,
     RecordingSeries,
+    Review,
     SpotReading,
 )
 from studio.models import GlassFamily, Kiln, LearntResponse, ServiceEntry
@@ -101,6 +102,13 @@ def response_learnt(instance: LearntResponse, raw: bool = False, **_: Any) -> No
 
 @receiver([post_save, post_delete], sender=Fault)
 def fault_changed(instance: Fault, raw: bool = False, **_: Any) -> None:
+    if not raw:
+        forecast_soon(instance.loaded_piece.firing_id)
+
+
+@receiver(post_save, sender=Review)
+def review_changed(instance: Review, raw: bool = False, **_: Any) -> None:
+    """An instructor's verdict counts over the maker's."""
     if not raw:
         forecast_soon(instance.loaded_piece.firing_id)
 

@@ -11,15 +11,16 @@ from firings.views import (
     keying,
     kiln_history,
     load,
-    mending,
     logbook,
     logger,
+    mending,
     openapi,
     photographs,
     record,
     recording,
     recording_export,
     recording_files,
+    review,
     sent_readings,
     side_by_side,
     spot_readings,
@@ -74,7 +75,6 @@ mending_patterns = [
 
 # What an instructor says of it before it starts.
 clearing_patterns = [
-    path("firings/to-clear/", clearing.firings_to_clear, name="firings_to_clear"),
     path("firings/<int:pk>/clearing/", clearing.firing_clearing, name="firing_clearing"),
     path("firings/<int:pk>/clearing/let-go/", clearing.firing_let_go, name="firing_let_go"),
     path(
@@ -97,6 +97,12 @@ calendar_patterns = [
         name="calendar_feed_remove",
     ),
     path("calendar/<str:token>.ics", calendar.calendar_feed, name="calendar_feed"),
+]
+
+# What an instructor says of it afterwards.
+review_patterns = [
+    path("review/", review.review_desk, name="review_desk"),
+    path("review/<int:pk>/", review.piece_review, name="piece_review"),
 ]
 
 # What was measured of it.
@@ -173,6 +179,7 @@ urlpatterns = [
     *calendar_patterns,
     *clearing_patterns,
     *mending_patterns,
+    *review_patterns,
     *recording_patterns,
     *logger_patterns,
     *watching_patterns,

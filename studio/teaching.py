@@ -4,6 +4,7 @@ A student's classes count while they run and for some weeks after, so that the l
 still reviewed; a student in no such class is every instructor's.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -85,14 +86,24 @@ def running_classes_of(student: Person, on: date | None = None) -> QuerySet[Teac
     ).distinct()
 
 
-def clearing_is_asked(student: Person) -> bool:
+def clearing_is_asked(person: Person) -> bool:
     """Whether what this person plans is cleared before its start; of a student only."""
-    if student.role != Role.STUDENT:
-        return False
-    return (
-        Studio.current().asks_clearing
-        or running_classes_of(student).filter(asks_clearing=True).exists()
+    return person.role == Role.STUDENT and bool(clearing_is_asked_of([person.pk], Studio.current()))
+
+
+def clearing_is_asked_of(students: Collection[int], studio: Studio) -> set[int]:
+    """Those of these students whose firings are cleared before the start."""
+    if not students or studio.asks_clearing:
+        return set(students)
+    day = timezone.localdate()
+    asking = ClassMember.objects.filter(
+        Q(teaching_class__ends_on=None) | Q(teaching_class__ends_on__gte=day),
+        teaching_class__starts_on__lte=day,
+        teaching_class__asks_clearing=True,
+        left_at=None,
+        person__in=students,
     )
+    return set(asking.order_by().values_list("person_id", flat=True))
 
 
 def instructors_of(student: Person) -> QuerySet[Person]:

@@ -9,6 +9,7 @@ from studio.views import (
     help,
     kilns,
     people,
+    rubric,
     safety,
     service,
     studio_page,
@@ -51,6 +52,8 @@ class_patterns = [
     path("classes/join/<str:code>/", classes.class_join_by, name="class_join_by"),
     path("classes/<int:pk>/", classes.class_detail, name="class_detail"),
     path("classes/<int:pk>/change/", classes.class_change, name="class_change"),
+    path("classes/rubric/", rubric.studio_rubric, name="studio_rubric"),
+    path("classes/<int:pk>/rubric/", rubric.class_rubric, name="class_rubric"),
     path("classes/<int:pk>/code/", classes.class_code_renew, name="class_code_renew"),
     path(
         "classes/members/<int:pk>/take-out/",

@@ -87,7 +87,7 @@ def forecast_soon(firing_pk: int) -> None:
 
 
 def _is_judged(firing: Firing) -> bool:
-    return any(loaded.verdict is not None for loaded in firing.load.all())
+    return any(loaded.counted_verdict is not None for loaded in firing.load.all())
 
 
 def _inputs(judged: Sequence[Firing]) -> str:
@@ -111,7 +111,8 @@ def _seen(firing: Firing) -> list[object]:
 
 def _seen_of_piece(loaded: LoadedPiece) -> list[object]:
     faults = sorted((fault.kind, fault.severity) for fault in loaded.faults.all())
-    return [loaded.pk, loaded.is_served, loaded.verdict, loaded.place_id, faults]
+    told: list[object] = [loaded.pk, loaded.is_served, loaded.counted_verdict, loaded.place_id]
+    return [*told, faults] if loaded.reviewed_verdict is None else [*told, faults, "reviewed"]
 
 
 def _keep(note: NextTimeNote, firing: Firing, inputs: str, at: datetime) -> Forecast:

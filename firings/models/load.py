@@ -104,6 +104,24 @@ class LoadedPiece(models.Model):
     def __str__(self) -> str:
         return f"{self.piece} in firing {self.firing_id}"
 
+    @property
+    def reviewed_verdict(self) -> int | None:
+        """The instructor's, where a review gives one; comes with `select_related("review")`."""
+        review = getattr(self, "review", None)
+        return None if review is None else review.verdict
+
+    @property
+    def counted_verdict(self) -> int | None:
+        """What the advice learns from: the instructor's verdict, or else the maker's."""
+        reviewed = self.reviewed_verdict
+        return self.verdict if reviewed is None else reviewed
+
+    @property
+    def verdicts_differ(self) -> bool:
+        return None not in (self.verdict, self.reviewed_verdict) and (
+            self.verdict != self.reviewed_verdict
+        )
+
 
 class FaultKind(models.TextChoices):
     CRACK_ROUNDED = "crack_rounded", "crack, edges rounded"

@@ -21,8 +21,8 @@ from schedules.queries.planned import Planned, planned_in
 from schedules.queries.revision_difference import lines_between
 from schedules.queries.revision_page import SegmentLine, segment_lines
 from schedules.services.difference import SegmentChange
-from studio.models import Person
-from studio.teaching import clearing_is_asked, instructors_of, taught_by
+from studio.models import Person, Studio
+from studio.teaching import clearing_is_asked, clearing_is_asked_of, instructors_of, taught_by
 
 
 def seen_of(firing: Firing) -> str:
@@ -108,23 +108,20 @@ def clearing_of(firing: Firing) -> FiringClearing:
     return FiringClearing(firing, clearing_is_asked(firing.fired_by), decisions)
 
 
-def firings_to_clear(person: Person) -> list[FiringClearing]:
+def firings_to_clear(person: Person, studio: Studio) -> list[FiringClearing]:
     """What waits for this instructor, the earliest planned start first; a keeper sees all."""
-    planned = (
+    planned = list(
         Firing.objects.filter(state=FiringState.PLANNED, fired_by__in=taught_by(person))
         .select_related("kiln", "fired_by", "revision__schedule")
         .prefetch_related("clearings__decided_by", "keyed_differences", "load__other_glasses")
         .order_by(F("planned_start").asc(nulls_last=True), "pk")
     )
-    asked: dict[int, bool] = {}
-    waiting = []
-    for firing in planned:
-        if firing.fired_by_id not in asked:
-            asked[firing.fired_by_id] = clearing_is_asked(firing.fired_by)
-        clearing = FiringClearing(firing, asked[firing.fired_by_id], list(firing.clearings.all()))
-        if clearing.standing in ("waiting", "changed"):
-            waiting.append(clearing)
-    return waiting
+    asked = clearing_is_asked_of({firing.fired_by_id for firing in planned}, studio)
+    clearings = (
+        FiringClearing(firing, firing.fired_by_id in asked, list(firing.clearings.all()))
+        for firing in planned
+    )
+    return [each for each in clearings if each.standing in ("waiting", "changed")]
 
 
 def newer_revision(firing: Firing) -> Revision | None:

@@ -178,9 +178,9 @@ def drift(kiln: Kiln) -> SeenTrend | None:
         entry.done_on for entry in kiln.service_entries.all() if entry.kind in MOVES_TEMPERATURE
     ]
     peak_known = Q(recorded_peak_c__isnull=False) | Q(series__peak_c__isnull=False)
-    load = LoadedPiece.objects.select_related("piece", "place", "judged_by").prefetch_related(
-        "faults"
-    )
+    load = LoadedPiece.objects.select_related(
+        "piece", "place", "judged_by", "review"
+    ).prefetch_related("faults")
     firings = (
         _opened_in(kiln)
         .filter(started_since(max(moved, default=None)), peak_known)

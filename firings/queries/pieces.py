@@ -12,10 +12,19 @@ def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
     """Each firing of a piece, the first one first, with its verdict, faults and photographs."""
     return (
         piece.firings.select_related(
-            "firing__kiln", "firing__revision__schedule", "glass__family", "place", "judged_by"
+            "firing__kiln",
+            "firing__revision__schedule",
+            "glass__family",
+            "place",
+            "judged_by",
+            "review__reviewed_by",
+            "piece__maker",
         )
         .prefetch_related(
-            "faults", "other_glasses", Prefetch("photographs", Photograph.objects.order_by("pk"))
+            "faults",
+            "other_glasses",
+            "review__marks__criterion",
+            Prefetch("photographs", Photograph.objects.order_by("pk")),
         )
         .order_by(F("firing__started_at").asc(nulls_last=True), "firing_id")
     )

@@ -26,7 +26,7 @@ def series_without_readings() -> Prefetch:
 def firings_for_page() -> QuerySet[Firing]:
     """Firings with all that was noted of them: eleven queries for one."""
     load = LoadedPiece.objects.select_related(
-        "piece__maker", "glass__family", "place", "judged_by"
+        "piece__maker", "glass__family", "place", "judged_by", "review__reviewed_by"
     ).prefetch_related(
         "faults", Prefetch("other_glasses", GlassKind.objects.select_related("family"))
     )

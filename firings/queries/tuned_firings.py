@@ -120,7 +120,7 @@ def _tuned(tuning: Tuning, firing: Firing, photograph: Photograph | None) -> Tun
 
 def _verdict(load: Sequence[LoadedPiece]) -> int | None:
     """Of a firing that says nothing: that of the piece that the schedule served."""
-    return load[0].verdict if load else None
+    return load[0].counted_verdict if load else None
 
 
 def _photographs(firings: Sequence[Firing]) -> dict[int, Photograph]:

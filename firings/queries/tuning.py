@@ -64,9 +64,9 @@ def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
 
     Of recordings what they came to at the top, never their readings.
     """
-    load = LoadedPiece.objects.select_related("piece", "place", "judged_by").prefetch_related(
-        "faults"
-    )
+    load = LoadedPiece.objects.select_related(
+        "piece", "place", "judged_by", "review"
+    ).prefetch_related("faults")
     # Kilns and revisions are few where firings are many: fetched apart, each is one object.
     return (
         Firing.objects.filter(revision__schedule=schedule, state=FiringState.OPENED)

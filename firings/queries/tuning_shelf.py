@@ -95,12 +95,12 @@ def _judged(tuning: Tuning) -> tuple[list[PlacedVerdict], int]:
             continue
         expected = _expected(tuning, firing.pk)
         for loaded in firing.load.all():
-            if loaded.verdict is None:
+            if loaded.counted_verdict is None:
                 continue
             if loaded.place_id is None:
                 unplaced += 1
             else:
-                judged.append(PlacedVerdict(loaded.place_id, loaded.verdict, expected))
+                judged.append(PlacedVerdict(loaded.place_id, loaded.counted_verdict, expected))
     return judged, unplaced
 
 

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from firings.actions import record
 from firings.actions.clearing import DecidedMeanwhileError, firing_decide
@@ -18,16 +18,8 @@ from firings.queries.load import load_check
 from firings.queries.record import firing_for_page
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import firing_to
-from studio import access
 from studio.receipts import once
 from studio.requests import StudioRequest
-
-
-@require_GET
-def firings_to_clear(request: StudioRequest) -> HttpResponse:
-    access.require(request.user, "firing.clear")
-    page = {"waiting": queries.firings_to_clear(request.user), "section": "people"}
-    return render(request, "firings/firings_to_clear.html", page)
 
 
 @require_http_methods(["GET", "POST"])
@@ -46,7 +38,7 @@ def firing_clearing(request: StudioRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             return _looked_again(request, firing, form, error)
         messages.success(request, f"{made.get_decision_display().capitalize()}.")
-        return redirect("firings:firings_to_clear")
+        return redirect("firings:review_desk")
     return _page(request, firing, form)
 
 

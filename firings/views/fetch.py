@@ -68,6 +68,12 @@ def loaded_piece_to_judge(person: Person, pk: int) -> LoadedPiece:
     return loaded
 
 
+def loaded_piece_to_review(person: Person, pk: int) -> LoadedPiece:
+    loaded = _loaded(pk)
+    access.require(person, "piece.review", loaded)
+    return loaded
+
+
 def fault_to_remove(person: Person, pk: int) -> Fault:
     fault = get_object_or_404(Fault, pk=pk)
     fault.loaded_piece = loaded_piece_to_judge(person, fault.loaded_piece_id)

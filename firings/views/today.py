@@ -21,7 +21,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "steps": queries.first_steps(request.user),
         "kilns": queries.kilns_now(now),
         "waiting": waiting[: queries.MOST_WAITING],
-        "to_clear": firings_to_clear(request.user) if teaches else [],
+        "to_clear": firings_to_clear(request.user, request.studio) if teaches else [],
         "verdicts": verdicts_in(request.user, now),
         "planned": queries.planned_firings(request.user, now),
     }

@@ -2,6 +2,7 @@
 
 import secrets
 from datetime import date
+from typing import ClassVar
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -115,6 +116,13 @@ class RubricCriterion(models.Model):
     teaching_class = models.ForeignKey(
         TeachingClass, models.CASCADE, null=True, blank=True, related_name="criteria"
     )
+    FIRST: ClassVar[list[tuple[str, str]]] = [
+        ("preparation", "cut, clean, dry, separator and mould ready"),
+        ("load", "place, distances, what lies on what"),
+        ("schedule", "chosen for this glass and thickness, keyed and read back"),
+        ("finish", "edges, surface, what was wanted"),
+    ]
+
     name = models.CharField(max_length=40)
     meaning = models.CharField("what it looks at", max_length=200, blank=True)
     position = models.PositiveSmallIntegerField(default=1)

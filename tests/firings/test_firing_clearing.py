@@ -223,7 +223,7 @@ def test_only_the_instructors_of_its_class_and_keepers_clear(
     for person in (other, artist, student):
         assert signed_in(person).get(address(planned)).status_code == 403
         assert signed_in(person).post(address(planned), posted(planned)).status_code == 403
-    assert firings_to_clear(other) == []
+    assert firings_to_clear(other, Studio.current()) == []
 
 
 def test_a_started_firing_is_cleared_no_more(
@@ -242,7 +242,7 @@ def test_the_list_asks_as_often_for_one_as_for_many(
         with CaptureQueriesContext(
             connection,
         ) as queries:
-            found = firings_to_clear(Person.objects.get(pk=instructor.pk))
+            found = firings_to_clear(Person.objects.get(pk=instructor.pk), Studio.current())
         assert found
         return len(queries)
 
@@ -251,4 +251,4 @@ def test_the_list_asks_as_often_for_one_as_for_many(
     for _ in range(5):
         load_piece(make_firing(student))
     assert asked() == few
-    assert len(firings_to_clear(instructor)) == 6
+    assert len(firings_to_clear(instructor, Studio.current())) == 6
