@@ -46,6 +46,8 @@ NO_PAGES = {
     "firings:fault_remove",
     "firings:firing_card_keyed",
     "firings:firing_chart_data",
+    "firings:firing_mend",
+    "firings:firing_plan_mend",
     "firings:firing_take_newest",
     "firings:kiln_learn",
     "firings:logbook_csv",

@@ -8,6 +8,7 @@ from playwright.sync_api import Page, expect
 
 from studio.models import Person
 from tests.browser.conftest import PHONE
+from tests.factories import make_firing
 from tests.schedules.hasty import make_hasty
 
 
@@ -65,3 +66,15 @@ def test_remark_is_silenced_and_heard_again(artist: Person, open_page: Callable[
     page.get_by_role("button", name="Hear it again").click()
     expect(page.get_by_text("The remark is heard again.")).to_be_visible()
     expect(page.get_by_text("1 silenced")).to_have_count(0)
+
+
+def test_planned_firing_takes_the_change(artist: Person, open_page: Callable[..., Page]) -> None:
+    hasty = make_hasty(artist)
+    firing = make_firing(artist, revision=hasty, kiln=hasty.written_for)
+    page = open_page(artist, viewport=PHONE)
+    page.goto(reverse("firings:load_edit", args=[firing.pk]))
+    assert Axe().run(page).response["violations"] == []
+    page.get_by_role("button", name="Make this change (anneal soak").click()
+    expect(page.get_by_text("Revision 2 is on record, and this firing goes by it.")).to_be_visible()
+    expect(page.get_by_role("link", name="rev. 2")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]

@@ -179,3 +179,34 @@ def test_unreadable_remark_keys_are_no_fault(
         assert browser.get(editor(hasty), {"mend": key}).status_code == 200
         sent = revision_sent(TYPED, hasty.written_for, do=f"mend-{key}")
         assert browser.post(editor(hasty), sent, headers=HX).status_code == 200
+
+
+def test_carried_revision_is_saved_with_a_change(
+    hasty: Revision, artist: Person, signed_in: SignIn
+) -> None:
+    browser = signed_in(artist)
+    address = reverse("schedules:revision_carry", args=[hasty.schedule_id, 1])
+    sent = {"targets": "1", "rates": "1", "reason": "Carried.", "newest_seen": "1"}
+    page = browser.get(address).content.decode()
+    assert "Save it with this change" in page
+    gone = browser.post(address, sent | {"mend": "no_soak-0"})
+    assert "not there any more" in gone.content.decode()
+    browser.post(address, sent | {"mend": "soak_short-4"})
+    made = hasty.schedule.revisions.latest()
+    assert (made.number, made.unit) == (2, "F")
+    assert [row.hold_minutes for row in made.segments.all()] == [0, 30, 10, 60, 0]
+    assert made.reason.startswith("Carried. Segment 4, anneal soak 20 min → 1 h 00")
+
+
+@pytest.mark.parametrize("reader", ["artist", "student"])
+def test_difference_shows_them_as_the_schedules_page_does(
+    hasty: Revision, reader: str, signed_in: SignIn, request: pytest.FixtureRequest
+) -> None:
+    later = make_revision(hasty.schedule, HASTY, written_for=hasty.written_for)
+    browser = signed_in(request.getfixturevalue(reader))
+    answer = browser.get(reverse("schedules:revision_difference", args=[hasty.schedule_id]))
+    text = answer.content.decode()
+    assert "What speaks against revision 2" in text
+    assert len(answer.context["difference"].remarks.shown) == 3
+    own, copy = f"{editor(later)}?mend=soak_short-4", f"from={later.pk}&amp;mend=soak_short-4"
+    assert (own in text, copy in text) == (reader == "artist", reader == "student")
