@@ -2,6 +2,7 @@ from firings.models.booking import Booking, CalendarFeed
 from firings.models.clearing import Clearing, ClearingDecision
 from firings.models.conversation import Comment, CommentsRead
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
+from firings.models.label import Label
 from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
 from firings.models.logger import LoggedReading, LoggedSeries, LoggerToken
 from firings.models.photograph import Moment, Photograph
@@ -17,6 +18,7 @@ from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.review import HIGHEST_MARK, Review, ReviewMark
 from firings.models.start_check import StartCheck
 from firings.models.tuning import NoteTaken
+from firings.models.unknown_firing import UnknownFiring
 from firings.models.waiting import WaitingPiece
 from firings.models.watching import AlarmAnswer, RunawayAlarm
 
@@ -41,6 +43,7 @@ __all__ = [
     "Forecast",
     "ForecastScore",
     "KeyedDifference",
+    "Label",
     "LoadedPiece",
     "LoggedReading",
     "LoggedSeries",
@@ -57,6 +60,7 @@ __all__ = [
     "RunawayAlarm",
     "SpotReading",
     "StartCheck",
+    "UnknownFiring",
     "VerdictValue",
     "WaitingPiece",
 ]
