@@ -63,6 +63,7 @@ INSTALLED_APPS = [
     "csp",
     "django_filters",
     "django_htmx",
+    "simple_history",
 ]
 
 MIDDLEWARE = [
@@ -77,6 +78,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "simple_history.middleware.HistoryRequestMiddleware",
     "studio.middleware.studio_time_zone",
     "studio.middleware.wrong_method_page",
     "axes.middleware.AxesMiddleware",
@@ -119,6 +121,9 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
     }
+
+# The newest records are found by their key; a trail is read by what it is of.
+SIMPLE_HISTORY_DATE_INDEX = False
 
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 

@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from firings.models.record import Firing
 from studio.models import GlassKind, ShelfPlace
+from studio.models.trail import Trail
 
 MILLIMETRES = [MinValueValidator(0.1), MaxValueValidator(3000)]
 THICKNESS = [MinValueValidator(0.5), MaxValueValidator(100)]
@@ -17,6 +18,8 @@ class Piece(models.Model):
     title = models.CharField(max_length=120)
     maker = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="pieces")
     made_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    trail = Trail(without=("made_at",))
 
     class Meta:
         ordering = ["-pk"]
@@ -81,6 +84,8 @@ class LoadedPiece(models.Model):
         "thickness after, mm", null=True, blank=True, validators=THICKNESS
     )
     remarks = models.TextField(blank=True)
+
+    trail = Trail(part_of="firing", without=("judged_at",), m2m=("other_glasses",))
 
     class Meta:
         ordering = ["-is_served", "pk"]
@@ -153,6 +158,8 @@ class Fault(models.Model):
     seen_on = models.DateField("seen on", default=timezone.localdate)
     note = models.CharField(max_length=200, blank=True)
     noted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    trail = Trail(part_of="loaded_piece")
 
     class Meta:
         ordering = ["-severity", "pk"]

@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from firings.models.load import LoadedPiece
 from firings.models.record import Firing
+from studio.models.trail import Trail
 
 
 class Moment(models.TextChoices):
@@ -34,6 +35,11 @@ class Photograph(models.Model):
     digest = models.CharField(max_length=64, editable=False)
     taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     added_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    trail = Trail(
+        part_of="firing",
+        without=("picture", "small", "width", "height", "digest", "added_at"),
+    )
 
     class Meta:
         ordering = ["pk"]

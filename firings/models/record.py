@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from schedules.models import Revision
 from studio.models import Kiln
+from studio.models.trail import Trail
 
 
 class FiringState(models.TextChoices):
@@ -92,6 +93,8 @@ class Firing(models.Model):
         help_text="The logbook still shows who fired what, when and where.",
     )
 
+    trail = Trail(without=("made_at",))
+
     class Meta:
         ordering = [F("started_at").desc(nulls_first=True), "-pk"]
         constraints = [
@@ -148,6 +151,8 @@ class KeyedDifference(models.Model):
     part = models.CharField(max_length=6, choices=KeyedPart)
     value = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
 
+    trail = Trail(part_of="firing")
+
     class Meta:
         ordering = ["position", "part"]
         constraints = [
@@ -178,6 +183,8 @@ class FiringEvent(models.Model):
     minutes = models.PositiveIntegerField("for how long, minutes", null=True, blank=True)
     note = models.CharField(max_length=200, blank=True)
     noted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    trail = Trail(part_of="firing")
 
     class Meta:
         ordering = ["happened_at", "pk"]

@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from firings.models.record import Firing
+from studio.models.trail import Trail
 
 
 def recording_storage() -> Storage:
@@ -46,6 +47,10 @@ class RecordingFile(models.Model):
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
     )
     taken_at = models.DateTimeField(null=True, blank=True)
+
+    trail = Trail(
+        part_of="firing", without=("original", "digest", "size", "choices", "added_at", "taken_at")
+    )
 
     class Meta:
         ordering = ["added_at", "pk"]
@@ -110,6 +115,8 @@ class SpotReading(models.Model):
     )
     note = models.CharField(max_length=200, blank=True)
     noted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    trail = Trail(part_of="firing")
 
     class Meta:
         ordering = ["at", "pk"]

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from firings.models.load import LoadedPiece, VerdictValue
 from studio.models import RubricCriterion
+from studio.models.trail import Trail
 
 HIGHEST_MARK = 4
 
@@ -21,6 +22,8 @@ class Review(models.Model):
     reviewed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     reviewed_at = models.DateTimeField(default=timezone.now)
     version = models.PositiveIntegerField(default=1, editable=False)
+
+    trail = Trail(part_of="loaded_piece", without=("reviewed_at", "version"))
 
     class Meta:
         ordering = ["-reviewed_at", "-pk"]
@@ -41,6 +44,8 @@ class ReviewMark(models.Model):
     review = models.ForeignKey(Review, models.CASCADE, related_name="marks")
     criterion = models.ForeignKey(RubricCriterion, models.PROTECT, related_name="marks")
     mark = models.PositiveSmallIntegerField()
+
+    trail = Trail(part_of="review")
 
     class Meta:
         ordering = ["criterion__position", "pk"]

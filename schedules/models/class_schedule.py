@@ -2,6 +2,7 @@ from django.db import models
 
 from schedules.models.schedule import Schedule
 from studio.models import TeachingClass
+from studio.models.trail import Trail
 
 
 class ClassSchedule(models.Model):
@@ -9,6 +10,8 @@ class ClassSchedule(models.Model):
 
     teaching_class = models.ForeignKey(TeachingClass, models.CASCADE, related_name="schedules")
     schedule = models.ForeignKey(Schedule, models.CASCADE, related_name="classes")
+
+    trail = Trail(part_of="teaching_class")
 
     class Meta:
         ordering = ["schedule__name", "pk"]

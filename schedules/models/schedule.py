@@ -7,6 +7,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from studio.models import GlassFamily, Kiln, Unit
+from studio.models.trail import Trail
 
 LONGEST_HOLD_MINUTES = 10 * 24 * 60  # casting soaks last days
 
@@ -48,6 +49,8 @@ class Schedule(models.Model):
     note = models.TextField(blank=True)
     made_at = models.DateTimeField(default=timezone.now, editable=False)
     archived_at = models.DateTimeField(null=True, editable=False)
+
+    trail = Trail(without=("made_at",))
 
     class Meta:
         ordering = ["name", "pk"]

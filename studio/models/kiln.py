@@ -7,6 +7,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from studio.models.choices import Unit
+from studio.models.trail import Trail
 
 
 class ChamberShape(models.TextChoices):
@@ -193,6 +194,8 @@ class Kiln(models.Model):
     )
     note = models.TextField(blank=True)
 
+    trail = Trail()
+
     class Meta:
         ordering = ["name"]
         constraints = [
@@ -246,6 +249,8 @@ class ServiceEntry(models.Model):
     note = models.CharField(max_length=400, blank=True)
     written_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 
+    trail = Trail(part_of="kiln")
+
     class Meta:
         ordering = ["-done_on", "-pk"]
         verbose_name_plural = "service entries"
@@ -270,6 +275,8 @@ class ShelfPlace(models.Model):
         default=False,
         help_text="The place by which a schedule is tuned; one a kiln.",
     )
+
+    trail = Trail(part_of="kiln")
 
     class Meta:
         ordering = ["y_percent", "x_percent"]

@@ -9,9 +9,12 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from studio.models.choices import Unit
+from studio.models.trail import Trail
 
 INVITATION_SALT = "studio.invitation"
 INVITATION_DAYS = 14
+NOT_RIGHTS = ("sign_in_name", "name", "email", "unit", "joined_at", "password", "last_login")
+"""What the trail of a person leaves out: it tells of rights alone, and names nobody."""
 
 
 class Role(models.TextChoices):
@@ -46,6 +49,7 @@ class Person(AbstractBaseUser):
     REQUIRED_FIELDS = ["name"]
 
     objects = PersonManager()
+    trail = Trail(without=NOT_RIGHTS)
 
     class Meta:
         ordering = ["name"]

@@ -1,5 +1,7 @@
 from django.db import models
 
+from studio.models.trail import Trail
+
 USUAL_LINES = [
     "Nothing that burns within the clearance that the kiln’s plate states, all round",
     "Nothing touches the kiln, and its cord lies clear of the hot outside",
@@ -20,6 +22,8 @@ class SafetyLine(models.Model):
 
     text = models.CharField(max_length=LONGEST_LINE)
     position = models.PositiveSmallIntegerField(unique=True)
+
+    trail = Trail()
 
     class Meta:
         ordering = ["position"]

@@ -4,6 +4,8 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from studio.models.trail import Trail
+
 
 def check_time_zone(name: str) -> None:
     if name not in zoneinfo.available_timezones():
@@ -36,6 +38,8 @@ class Studio(models.Model):
         help_text="Also for students who are in no class. A keeper may let one go, with a reason.",
     )
     is_demo = models.BooleanField(default=False, editable=False)
+
+    trail = Trail(without=("is_demo",))
 
     class Meta:
         constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="one_studio")]

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from studio.models.kiln import Kiln
 from studio.models.person import Person
+from studio.models.trail import Trail
 
 # Neither 0 nor O, 1 nor I: a code is read aloud and keyed in with cold hands.
 CODE_LETTERS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
@@ -55,6 +56,8 @@ class TeachingClass(models.Model):
     made_at = models.DateTimeField(default=timezone.now, editable=False)
     instructors = models.ManyToManyField(Person, related_name="classes_taught")
 
+    trail = Trail(without=("joining_code", "made_at"), m2m=("instructors", "kilns"))
+
     class Meta:
         ordering = ["-starts_on", "name", "pk"]
         verbose_name = "class"
@@ -81,6 +84,8 @@ class ClassMember(models.Model):
     person = models.ForeignKey(Person, models.PROTECT, related_name="class_memberships")
     joined_at = models.DateTimeField(default=timezone.now, editable=False)
     left_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    trail = Trail(part_of="teaching_class", without=("joined_at",))
 
     class Meta:
         ordering = ["person__name", "pk"]
@@ -127,6 +132,8 @@ class RubricCriterion(models.Model):
     meaning = models.CharField("what it looks at", max_length=200, blank=True)
     position = models.PositiveSmallIntegerField(default=1)
     retired_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    trail = Trail(part_of="teaching_class")
 
     class Meta:
         ordering = ["position", "pk"]
