@@ -19,7 +19,7 @@ from firings.actions.spot_readings import spot_reading_add
 from firings.actions.tuning import note_take
 from firings.core_inputs import keyed_curve
 from firings.demo.moving import move_newest
-from firings.demo.recorded import record
+from firings.demo.recorded import record, send_so_far
 from firings.demo.rendering import Look, render
 from firings.demo.written import SCHEDULES, DemoSchedule
 from firings.models import (
@@ -421,6 +421,7 @@ class Year:
             loaded.other_glasses.set(self._other_glasses(demo))
             if running:
                 self._looks(firing)
+                send_so_far(firing, self.people["mads"], now)
 
     def _looks(self, firing: Firing) -> None:
         """What was read of the running kiln's display so far: a little behind, as it usually is."""

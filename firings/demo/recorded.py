@@ -13,13 +13,17 @@ from django.core.files.base import ContentFile
 from django.utils import timezone
 from numpy.typing import NDArray
 
+from firings.actions.logged_readings import logged_readings_take
+from firings.actions.logger import logger_token_make
 from firings.actions.recording import recording_take
 from firings.actions.recording_files import recording_files_add
 from firings.actions.spot_readings import spot_reading_add
 from firings.core_inputs import keyed_curve
+from firings.forms.sent_readings import Batch, SentReading
 from firings.models import Firing, RecordingFile
 from firings.services.top import find_top
 from schedules.services.curve import Curve, planned_curve
+from studio.models import Person
 
 Floats = NDArray[np.float64]
 
@@ -30,6 +34,7 @@ OVERSHOOT_C, OVERSHOOT_S = 1.6, 240.0
 ENDS_AT_C = 45.0
 WEAKER = 3.0  # times weaker at full power than late in all
 EVERY_THIRD, EVERY_TENTH = 3, 10
+BEHIND_AT_S, BEHIND_C = (0.0, 3600.0, 9360.0), (0.0, 2.0, 5.0)
 
 
 @dataclass(frozen=True)
@@ -142,3 +147,20 @@ def _note_by_hand(firing: Firing, course: Course, chance: np.random.Generator) -
             temperature_c=value,
             note="Looked in: edges soft." if index == 2 else "",
         )
+
+
+def send_so_far(firing: Firing, by: Person, until: datetime) -> None:
+    """What a logger sent of a running kiln: a little behind its plan, as it usually is."""
+    assert firing.started_at  # noqa: S101 — it runs
+    chance = np.random.default_rng(21)
+    token, _ = logger_token_make(kiln=firing.kiln, by=by, name="Bench logger")
+    seconds = np.arange(0.0, (until - firing.started_at).total_seconds(), STEP_S)
+    behind = np.interp(seconds, BEHIND_AT_S, BEHIND_C)
+    shown = keyed_curve(firing).at(seconds) - behind + chance.normal(0.0, NOISE_C, seconds.size)
+    readings = [
+        SentReading(index, firing.started_at + timedelta(seconds=second), value)
+        for index, (second, value) in enumerate(
+            zip(seconds.tolist(), shown.round(1).tolist(), strict=True)
+        )
+    ]
+    logged_readings_take(token=token, batch=Batch("C", readings, []))

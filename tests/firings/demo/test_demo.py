@@ -7,7 +7,14 @@ import pytest
 from django.core.management import call_command
 from django.db.models import Count
 
-from firings.models import Firing, FiringState, LoadedPiece, NoteTaken, Photograph
+from firings.models import (
+    Firing,
+    FiringState,
+    LoadedPiece,
+    NoteTaken,
+    Photograph,
+    RunawayAlarm,
+)
 from schedules.models import Schedule
 from studio.models import Kiln, Person, Studio
 
@@ -50,6 +57,11 @@ def test_the_demo_is_made_once_and_shows_every_page_something(said: str) -> None
     assert (str(moved.written_for), moved.unit) == ("Wren", "F")
     assert moved.reason.startswith("Moved from Heron")
     assert moved.firings.filter(state="planned", kiln=moved.written_for).exists()
+
+    # The kiln that fires is followed by its logger.
+    running = Firing.objects.get(state="firing")
+    assert running.kiln.logged_readings.filter(at__gte=running.started_at).count() > 150
+    assert not RunawayAlarm.objects.exists()
 
     # No kiln is asked to do two things at once.
     for kiln in Kiln.objects.all():
