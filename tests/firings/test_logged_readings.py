@@ -68,6 +68,8 @@ def test_the_live_page_follows(
 
     told = browser.get(address, headers={"HX-Request": "true", "If-None-Match": tag})
     assert told.status_code == 200
+    assert "From the logger: " in told.content.decode()
+    assert "Take it back" not in told.content.decode()
     assert "320 °C at" in told.content.decode()
     again = browser.get(address, headers={"HX-Request": "true", "If-None-Match": told["ETag"]})
     assert again.status_code == 304
