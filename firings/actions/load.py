@@ -35,12 +35,18 @@ def piece_load(
         piece.save()
     serves = is_served or not firing.load.filter(is_served=True).exists()
     if serves:
-        firing.load.update(is_served=False)
+        _serve_none(firing.pk)
     loaded = LoadedPiece(firing=firing, piece=piece, is_served=serves, **facts)
     loaded.full_clean()
     loaded.save()
     loaded.other_glasses.set(other_glasses)
     return loaded
+
+
+def _serve_none(firing_id: int) -> None:
+    for served in LoadedPiece.objects.filter(firing=firing_id, is_served=True):
+        served.is_served = False
+        served.save(update_fields=["is_served"])
 
 
 @transaction.atomic
@@ -63,7 +69,7 @@ def piece_change(
         loaded.piece.full_clean()
         loaded.piece.save()
     if is_served and not loaded.is_served:
-        LoadedPiece.objects.filter(firing=loaded.firing_id).update(is_served=False)
+        _serve_none(loaded.firing_id)
     elif loaded.is_served and not is_served:
         raise ValidationError(
             {"is_served": "One piece is the one the schedule serves; tick it at that piece."}

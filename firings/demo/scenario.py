@@ -15,10 +15,12 @@ from firings.demo.equipment import (
     studio_make,
 )
 from firings.demo.history import Year
+from studio.models.trail import trail_paused
 
 __all__ = ["PEOPLE", "SIGN_IN_PHRASE", "demo_make"]
 
 
+@trail_paused()
 @transaction.atomic
 def demo_make() -> None:
     """Write the demo studio into an empty database."""

@@ -15,8 +15,6 @@ def class_schedules_choose(
     ClassSchedule.objects.filter(teaching_class=teaching_class).exclude(
         schedule__in=schedules
     ).delete()
-    ClassSchedule.objects.bulk_create(
-        (ClassSchedule(teaching_class=teaching_class, schedule=one) for one in schedules),
-        ignore_conflicts=True,
-    )
+    for schedule in schedules:
+        ClassSchedule.objects.get_or_create(teaching_class=teaching_class, schedule=schedule)
     return teaching_class

@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from studio.models import Kiln, ShelfPlace
+from studio.models.trail import trail_begins
 from studio.queries.places import used_places
 
 FIRST_PLACES = [
@@ -33,7 +34,8 @@ def kiln_add(*, kiln: Kiln) -> Kiln:
     """A new kiln with nine places on its shelf, the centre being the reference."""
     kiln.full_clean()
     kiln.save()
-    ShelfPlace.objects.bulk_create(first_places(kiln))
+    for place in first_places(kiln):
+        place.save()
     return kiln
 
 
@@ -51,6 +53,9 @@ def places_arrange(
         raise ValidationError("A place where pieces have lain stays; rename or move it.")
     for place in removed:
         place.delete()
+    for place in kept:
+        if place.pk is not None:
+            trail_begins(place)  # what is written in between is nobody's change
     kiln.places.update(is_reference=False)
     for place in kept:  # out of each other's way, until each has its new name
         kiln.places.filter(pk=place.pk).update(name=f"\u2007{place.pk}")

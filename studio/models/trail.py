@@ -30,6 +30,9 @@ def trail_paused() -> Iterator[None]:
         _is_paused.reset(before)
 
 
+_trails: dict[type[Model], "Trail"] = {}
+
+
 class Trail(HistoricalRecords):
     """The history of a model's rows, of changes only.
 
@@ -48,6 +51,7 @@ class Trail(HistoricalRecords):
     def finalize(self, sender: type[Model], **kwargs: Any) -> None:
         super().finalize(sender, **kwargs)
         if self.cls is sender:
+            _trails[sender] = self
             pre_save.connect(self.pre_save, sender=sender, weak=False)
 
     def copy_fields(self, model: type[Model]) -> dict[str, Field]:
@@ -62,7 +66,7 @@ class Trail(HistoricalRecords):
         if raw or _is_paused.get() or (instance._state.adding and instance.pk is None):
             return
         saved = self._saved(instance, update_fields)
-        _notes(instance)["before"] = self._last_kept(instance) if saved else None
+        _notes(instance)["before"] = self.last_kept(instance) if saved else None
 
     def post_save(
         self, instance: Model, created: bool, using: str | None = None, **kwargs: Any
@@ -101,7 +105,7 @@ class Trail(HistoricalRecords):
             return
         if reverse:
             raise TypeError(f"Change {attr} from the row that keeps a trail of it.")
-        before = self._last_kept(instance)
+        before = self.last_kept(instance)
         if before is not None and action.startswith("post_"):
             self._keep(instance, before, "~")
 
@@ -112,7 +116,7 @@ class Trail(HistoricalRecords):
             return set(included)
         return {field for field in included if field.name in only or field.attname in only}
 
-    def _last_kept(self, instance: Model) -> Mapping[str, Any] | None:
+    def last_kept(self, instance: Model) -> Mapping[str, Any] | None:
         """The row as its newest record has it; a row without one gets its first."""
         names = [field.attname for field in self.fields_included(instance)]
         newest: Mapping[str, Any] | None = (
@@ -152,8 +156,13 @@ def _as_read(field: Field, value: Any) -> Any:
     return None if value is None else read(value)
 
 
+def trail_begins(row: Model) -> None:
+    """Keep how a row stands, unless it has a trail already: before what passes the trail by."""
+    _trails[type(row)].last_kept(row)
+
+
 def has_trail(model: type[Model]) -> bool:
-    return hasattr(model._meta, "simple_history_manager_attribute")
+    return model in _trails
 
 
 def records_of(model: type[Model]) -> type[Model]:
