@@ -28,7 +28,7 @@ COMPARISON_FIGURES = {
 FACTS = {
     "newest_first", "clock_restarted", "times_unlikely", "times_out_of_order", "times_repeated",
     "times_spread", "lines_dropped", "thermocouple_breaks", "parts_joined", "parts_overlap",
-    "parts_in_given_order",
+    "parts_in_given_order", "sent_readings_added", "sent_readings_left_out",
 }  # fmt: skip
 """What was found and what was done about it: no choice would make it otherwise."""
 BEYOND_CHOICE = {
