@@ -10,6 +10,7 @@ from firings.views import (
     judging,
     keying,
     kiln_history,
+    labels,
     load,
     logbook,
     logger,
@@ -28,6 +29,7 @@ from firings.views import (
     today,
     tuning,
     tuning_page,
+    unknown_firings,
     watching,
 )
 
@@ -148,6 +150,21 @@ watching_patterns = [
     path("runaways/<int:pk>/answer/", watching.runaway_answer, name="runaway_answer"),
 ]
 
+# What is printed and stuck on, where it leads, and what runs without a word.
+label_patterns = [
+    path("kilns/<int:pk>/label/", labels.kiln_label, name="kiln_label"),
+    path("pieces/<int:pk>/label/", labels.piece_label, name="piece_label"),
+    path("firings/<int:pk>/labels/", labels.load_labels, name="load_labels"),
+    path("k/<slug:code>/", labels.kiln_code, name="kiln_code"),
+    path("p/<slug:code>/", labels.piece_code, name="piece_code"),
+    path("unknown/<int:pk>/", unknown_firings.unknown_firing, name="unknown_firing"),
+    path(
+        "unknown/<int:pk>/close/",
+        unknown_firings.unknown_firing_close,
+        name="unknown_firing_close",
+    ),
+]
+
 # What became of it, and what to do next.
 tuning_patterns = [
     path("", today.today, name="today"),
@@ -183,5 +200,6 @@ urlpatterns = [
     *recording_patterns,
     *logger_patterns,
     *watching_patterns,
+    *label_patterns,
     *tuning_patterns,
 ]

@@ -23,7 +23,15 @@ from PIL import Image
 
 from firings.actions.logger import logger_token_make
 from firings.actions.photographs import photographs_add
-from firings.models import CalendarFeed, Fault, FiringEvent, RunawayAlarm, SpotReading
+from firings.models import (
+    CalendarFeed,
+    Fault,
+    FiringEvent,
+    Label,
+    RunawayAlarm,
+    SpotReading,
+    UnknownFiring,
+)
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
@@ -74,9 +82,12 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:firing_take_newest": (None, "KI"),
     "firings:keyed_edit": (OWN, OWN),
     "firings:kiln_history": (ALL, None),
+    "firings:kiln_code": (ALL, ALL),
+    "firings:kiln_label": (ALL, None),
     "firings:kiln_learn": (None, "K"),
     "firings:kilns_now": (ALL, None),
     "firings:load_edit": (ALL, None),
+    "firings:load_labels": (ALL, None),
     "firings:help_logger": (ALL, None),
     "firings:logbook": (ALL, None),
     "firings:logbook_csv": (ALL, None),
@@ -89,11 +100,13 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:photograph_remove": (None, OWN),
     "firings:piece_add": (ALL, ALL),
     "firings:piece_add|opened": (OWN, OWN),
+    "firings:piece_code": (ALL, None),
     "firings:piece_detail": (ALL, None),
     "firings:piece_edit": (OWN, OWN),
     "firings:piece_edit|of the artist": ("KIOA", "KIOA"),
     "firings:piece_judge": (OWN, OWN),
     "firings:piece_judge|of the artist": ("KIA", "KIA"),
+    "firings:piece_label": (ALL, None),
     "firings:piece_remove": (None, OWN),
     "firings:piece_review": ("KI", "KI"),
     "firings:power_cut": (OWN, OWN),
@@ -115,6 +128,8 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),
     "firings:today": (ALL, None),
+    "firings:unknown_firing": (ALL, ALL),
+    "firings:unknown_firing_close": (None, ALL),
     "schedules:keying_card": (ALL, None),
     "schedules:remark_hear": (None, OWN),
     "schedules:remark_silence": (OWN, OWN),
@@ -240,6 +255,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         schedule=schedule, code="soak_short", severity="warn", reason="Tiles", silenced_by=owner
     )
     feed = CalendarFeed.objects.create(made_by=owner)
+    unknown = UnknownFiring.objects.create(kiln=make_kiln("Wren"), seen_c=300, noted_by=owner)
     things: dict[str, Any] = {
         "firings:calendar_feed_remove": feed,
         "firings:calendar_feed_renew": feed,
@@ -261,6 +277,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:photograph_remove": photograph,
         "firings:piece_add": planned,
         "firings:piece_detail": loaded.piece,
+        "firings:piece_label": loaded.piece,
         "firings:piece_edit": loaded,
         "firings:piece_edit|of the artist": of_artist,
         "firings:piece_judge": loaded,
@@ -277,6 +294,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:spot_reading_add": opened,
         "firings:spot_reading_add|running": running,
         "firings:spot_reading_remove": reading,
+        "firings:unknown_firing": unknown,
+        "firings:unknown_firing_close": unknown,
         "schedules:class_schedules": taught,
         "studio:class_change|of the keeper": of_keeper,
         "studio:class_member_take_out": taught.members.get(),
@@ -310,6 +329,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     uid = urlsafe_base64_encode(force_bytes(owner.pk))
     others: dict[str, dict[str, Any]] = {
         "firings:calendar_feed": {"token": feed.token},
+        "firings:kiln_code": {"code": Label.objects.create(kiln=kiln).code},
+        "firings:piece_code": {"code": Label.objects.create(piece=loaded.piece).code},
         "firings:firing_mend": {"pk": planned.pk, "key": "soak_short-4"},
         "firings:firing_remark_silence": {"pk": planned.pk, "key": "soak_short-4"},
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},

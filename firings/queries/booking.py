@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from firings.core_inputs import keyed_curve
-from firings.models import Booking, Firing, FiringState
+from firings.models import Booking, Firing, FiringState, UnknownFiring
 from firings.queries.watching import firing_now
 from firings.services.occupancy import Span, first_overlap, next_free
 from schedules.queries.opening import opening_of
@@ -71,7 +71,11 @@ def span_of_plan(curve: Curve, starts_at: datetime, key: int | None = None) -> S
 
 def taken_spans(kiln: Kiln, now: datetime, but: Firing | None = None) -> list[Span]:
     """When the kiln is taken by what is planned and what fires, one firing left out."""
-    return [_taken(booking, now) for booking in _holding(kiln, but)]
+    unknown = UnknownFiring.objects.filter(kiln=kiln, closed_at=None)
+    return [
+        *(_taken(booking, now) for booking in _holding(kiln, but)),
+        *(Span(each.seen_at, each.holds_until(now)) for each in unknown),
+    ]
 
 
 def clash_of(

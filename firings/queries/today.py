@@ -5,7 +5,8 @@ from datetime import datetime
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
-from firings.models import Firing, FiringState, LoadedPiece
+from firings.models import Firing, FiringState, LoadedPiece, UnknownFiring
+from firings.queries.labels import open_unknown_firings
 from firings.queries.logged_readings import logged_so_far
 from firings.queries.watching import FiringNow, firing_now
 from schedules.models import Schedule
@@ -19,12 +20,13 @@ MOST_PLANNED = 12
 class KilnNow:
     """A kiln with what is in it: `running`, or the `last` firing that was opened, or neither.
 
-    `fire` is what is expected of the running one.
+    `fire` is what is expected of the running one; `unknown` runs and nobody wrote down what.
     """
 
     kiln: Kiln
     fire: FiringNow | None = None
     last: Firing | None = None
+    unknown: UnknownFiring | None = None
 
     @property
     def running(self) -> Firing | None:
@@ -58,11 +60,13 @@ def kilns_now(now: datetime) -> list[KilnNow]:
     """Each kiln in service, and any other in which a firing runs; those that run come first."""
     running = Firing.objects.filter(kiln=OuterRef("pk"), state=FiringState.FIRING)
     latest = Firing.objects.filter(kiln=OuterRef("pk"), state=FiringState.OPENED)
+    unknown_ones = UnknownFiring.objects.filter(kiln=OuterRef("pk"), closed_at=None)
     kilns = list(
         Kiln.objects.annotate(
             running_pk=Subquery(running.values("pk")[:1]),
+            unknown_pk=Subquery(unknown_ones.values("pk")[:1]),
             last_pk=Subquery(latest.order_by("-opened_at").values("pk")[:1]),
-        ).filter(Q(in_service=True) | Q(running_pk__isnull=False))
+        ).filter(Q(in_service=True) | Q(running_pk__isnull=False) | Q(unknown_pk__isnull=False))
     )
     wanted = {kiln.running_pk or kiln.last_pk for kiln in kilns}
     firings = (
@@ -73,13 +77,16 @@ def kilns_now(now: datetime) -> list[KilnNow]:
         .in_bulk([pk for pk in wanted if pk is not None])
     )
     logged = logged_so_far([each for each in firings.values() if each.state == FiringState.FIRING])
+    unknown: dict[int, UnknownFiring] = {}
+    if any(kiln.unknown_pk for kiln in kilns):
+        unknown = {each.kiln_id: each for each in open_unknown_firings()}
     shown = [
         KilnNow(kiln, fire=firing_now(firings[kiln.running_pk], now, logged[kiln.running_pk]))
         if kiln.running_pk
-        else KilnNow(kiln, last=firings.get(kiln.last_pk))
+        else KilnNow(kiln, last=firings.get(kiln.last_pk), unknown=unknown.get(kiln.pk))
         for kiln in kilns
     ]
-    return sorted(shown, key=lambda each: each.running is None)
+    return sorted(shown, key=lambda each: each.running is None and each.unknown is None)
 
 
 def pieces_waiting_for(person: Person) -> QuerySet[LoadedPiece]:

@@ -8,7 +8,9 @@ from django.views.decorators.http import require_http_methods
 from django.views.decorators.vary import vary_on_headers
 
 from firings.actions.afterwards import firing_note_afterwards
+from firings.actions.unknown_firings import unknown_firing_was
 from firings.forms.afterwards import AfterwardsForm, KilnForm
+from firings.models import UnknownFiring
 from firings.queries.afterwards import likely_facts, likely_kiln
 from firings.views.answers import put_at_fields
 from firings.views.fetch import number_in
@@ -28,6 +30,9 @@ def firing_afterwards(request: StudioRequest) -> HttpResponse:
         return render(request, "firings/firing_afterwards.html", {"section": "logbook"})
     data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
     likely = likely_facts(kiln, request.user)
+    unknown = _found_running(request, kiln)
+    if unknown is not None:
+        likely["started_at"] = unknown.seen_at
     form = AfterwardsForm(
         data,
         files,
@@ -58,8 +63,17 @@ def _note(request: StudioRequest, kiln: Kiln, form: AfterwardsForm) -> HttpRespo
     except ValidationError as error:
         put_at_fields(form, error)
         return _page(request, kiln, form)
+    unknown = _found_running(request, kiln)
+    if unknown is not None:
+        unknown_firing_was(unknown=unknown, by=request.user, firing=firing)
     messages.success(request, "Written down. Whatever else there is can be added here.")
     return redirect("firings:firing_detail", firing.pk)
+
+
+def _found_running(request: StudioRequest, kiln: Kiln) -> UnknownFiring | None:
+    """What ?unknown= names, as long as nobody has said what it was."""
+    pk = number_in(request.GET.get("unknown"))
+    return UnknownFiring.objects.filter(pk=pk, kiln=kiln, closed_at=None).first() if pk else None
 
 
 def _page(request: StudioRequest, kiln: Kiln, form: AfterwardsForm) -> HttpResponse:

@@ -16,7 +16,14 @@ from PIL import Image
 from firings.actions.photographs import photographs_add
 from firings.actions.recording_files import recording_files_add
 from firings.actions.spot_readings import spot_reading_add
-from firings.models import CalendarFeed, Fault, FiringEvent, ForecastScore
+from firings.models import (
+    CalendarFeed,
+    Fault,
+    FiringEvent,
+    ForecastScore,
+    Label,
+    UnknownFiring,
+)
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
@@ -56,6 +63,7 @@ NO_PAGES = {
     "firings:openapi",
     "firings:photograph_file",
     "firings:photograph_remove",
+    "firings:piece_code",
     "firings:piece_remove",
     "firings:recording_csv",
     "firings:recording_original",
@@ -65,6 +73,7 @@ NO_PAGES = {
     "firings:runaway_answer",
     "firings:side_by_side_csv",
     "firings:spot_reading_remove",
+    "firings:unknown_firing_close",
     "schedules:remark_hear",
     "schedules:revision_curve_data",
     "schedules:schedule_archive",
@@ -198,6 +207,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     taught = make_class(keeper, students=[make_person("tove", role="student")], kilns=[kiln])
     load_piece(planned, glass=glass, thickest_mm=19.0, thinnest_mm=19.0)
     CalendarFeed.objects.create(made_by=keeper)
+    free = Label.objects.create(kiln=make_kiln("Reed", place="by the north door"))
+    unknown = UnknownFiring.objects.create(
+        kiln=make_kiln("Wren"), seen_c=612.0, noted_by=artist, note="no slip"
+    )
     invitation = Invitation.objects.create(invited_for="Somebody new", invited_by=keeper)
     uid = urlsafe_base64_encode(force_bytes(artist.pk))
     arguments: dict[str, dict[str, object]] = {
@@ -214,14 +227,18 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:firing_remark_silence": {"pk": planned.pk, "key": "load-thickness-outside"},
         "firings:firing_start": {"pk": planned.pk},
         "firings:keyed_edit": {"pk": opened.pk},
+        "firings:kiln_code": {"code": free.code},
         "firings:kiln_history": {"pk": kiln.pk},
+        "firings:kiln_label": {"pk": free.kiln_id},
         "firings:logger_list": {"pk": kiln.pk},
         "firings:load_edit": {"pk": planned.pk},
+        "firings:load_labels": {"pk": opened.pk},
         "firings:photograph_add": {"pk": opened.pk},
         "firings:piece_add": {"pk": opened.pk},
         "firings:piece_detail": {"pk": loaded.piece_id},
         "firings:piece_edit": {"pk": loaded.pk},
         "firings:piece_judge": {"pk": loaded.pk},
+        "firings:piece_label": {"pk": loaded.piece_id},
         "firings:piece_review": {"pk": loaded.pk},
         "firings:power_cut": {"pk": running.pk},
         "firings:recording_add": {"pk": opened.pk},
@@ -229,6 +246,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:schedule_forecasts": {"pk": schedule.pk},
         "firings:revision_to_kiln": {"pk": schedule.pk, "number": 2},
         "firings:spot_reading_add": {"pk": opened.pk},
+        "firings:unknown_firing": {"pk": unknown.pk},
         "firings:schedule_tuning": {"pk": schedule.pk},
         "schedules:keying_card": {"pk": schedule.pk, "number": 2},
         "schedules:remark_silence": {"pk": hasty.pk, "number": 1, "key": "heating_fast-1"},

@@ -1,0 +1,128 @@
+"""A kiln that was found running: noted, told to its keeper, and turned into what it was."""
+
+from datetime import datetime
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from firings.actions.mail import mail_soon
+from firings.actions.spot_readings import spot_reading_add
+from firings.models import Firing, FiringState, UnknownFiring
+from schedules.models import Revision
+from studio import formats
+from studio.models import Kiln, Person, Role
+
+
+@transaction.atomic
+def unknown_firing_note(
+    *, kiln: Kiln, by: Person, seen_c: float, note: str = "", link: str = ""
+) -> UnknownFiring:
+    """What runs in the kiln without a word; its keepers get a mail that leads to `link`.
+
+    The kiln's row is locked. Somebody who was quicker has noted it: that one is given.
+    `ValidationError` where the logbook knows what fires in it.
+    """
+    kiln = Kiln.objects.select_for_update().get(pk=kiln.pk)
+    if Firing.objects.filter(kiln=kiln, state=FiringState.FIRING).exists():
+        raise ValidationError(
+            f"The logbook knows what fires in {kiln}: note the reading there.", code="is_known"
+        )
+    standing = UnknownFiring.objects.filter(kiln=kiln, closed_at=None).first()
+    if standing is not None:
+        return standing
+    unknown = UnknownFiring(kiln=kiln, seen_c=seen_c, note=note, noted_by=by)
+    unknown.full_clean()
+    unknown.save()
+    for keeper in Person.objects.filter(role=Role.KEEPER, is_active=True):
+        mail_soon(
+            to=keeper,
+            subject=f"{kiln} is running, and nobody wrote down what",
+            words=(
+                f"{by} found {kiln} running at {timezone.localtime(unknown.seen_at):%H:%M}; its "
+                f"display showed {formats.temperature(seen_c, keeper.unit)}. "
+                f"The kiln counts as taken until somebody says what it is:"
+            ),
+            link=link,
+        )
+    return unknown
+
+
+@transaction.atomic
+def unknown_firing_become(
+    *,
+    unknown: UnknownFiring,
+    by: Person,
+    revision: Revision,
+    fired_by: Person,
+    started_at: datetime,
+    title: str = "",
+) -> Firing:
+    """The running firing that it was all the while, with the reading that was noted of it."""
+    kiln = Kiln.objects.select_for_update().get(pk=unknown.kiln_id)
+    unknown = _open(unknown)
+    if started_at > unknown.seen_at:
+        raise ValidationError(
+            {"started_at": "It was seen running before that; write an earlier time."}
+        )
+    firing = Firing(
+        kiln=kiln,
+        revision=revision,
+        fired_by=fired_by,
+        written_by=by,
+        title=title,
+        state=FiringState.FIRING,
+        started_at=started_at,
+    )
+    firing.full_clean()
+    firing.save()
+    _close(unknown, by, became=firing)
+    spot_reading_add(
+        firing=firing,
+        by=unknown.noted_by,
+        at=unknown.seen_at,
+        temperature_c=unknown.seen_c,
+        note=unknown.note,
+    )
+    return firing
+
+
+@transaction.atomic
+def unknown_firing_was(*, unknown: UnknownFiring, by: Person, firing: Firing) -> None:
+    """That it was this firing, which is over and written down; its reading goes there."""
+    unknown = _open(unknown)
+    _close(unknown, by, became=firing)
+    if firing.started_at and firing.opened_at:
+        if not firing.started_at <= unknown.seen_at <= firing.opened_at:
+            return
+        spot_reading_add(
+            firing=firing,
+            by=unknown.noted_by,
+            at=unknown.seen_at,
+            temperature_c=unknown.seen_c,
+            note=unknown.note,
+        )
+
+
+@transaction.atomic
+def unknown_firing_dismiss(*, unknown: UnknownFiring, by: Person, reason: str) -> UnknownFiring:
+    """Closed without a firing; the kiln is free again."""
+    unknown = _open(unknown)
+    return _close(unknown, by, reason=reason)
+
+
+def _open(unknown: UnknownFiring) -> UnknownFiring:
+    locked = UnknownFiring.objects.select_for_update().get(pk=unknown.pk)
+    if locked.closed_at is not None:
+        raise ValidationError("Somebody said already what it was.", code="closed")
+    return locked
+
+
+def _close(
+    unknown: UnknownFiring, by: Person, *, became: Firing | None = None, reason: str = ""
+) -> UnknownFiring:
+    unknown.became, unknown.reason = became, reason
+    unknown.closed_by, unknown.closed_at = by, timezone.now()
+    unknown.full_clean()
+    unknown.save()
+    return unknown

@@ -1,0 +1,93 @@
+"""What is printed on labels, with the code drawn; and what a kiln's code shows."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import segno
+from django.db.models import F, Prefetch, QuerySet
+from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
+
+from firings.models import Firing, FiringState, Label, LoadedPiece, Piece, UnknownFiring
+from studio.models import Kiln, Person
+
+MOST_PLANNED = 6
+
+
+@dataclass(frozen=True)
+class PrintedLabel:
+    """A label as it is printed: what stands on it, and its address as a drawing (ISO/IEC 18004)."""
+
+    name: str
+    lines: list[str]
+    address: str
+
+    @property
+    def drawing(self) -> SafeString:
+        """With the margin of four modules that readers need, on white in the dark as well."""
+        code = segno.make(self.address, error="m", micro=False)
+        drawn = code.svg_inline(border=4, light="#fff", dark="#000", omitsize=True)
+        return mark_safe(drawn)  # noqa: S308  drawn by the library from an address of this site
+
+
+def kiln_label(label: Label, absolute: Callable[[str], str]) -> PrintedLabel:
+    assert label.kiln is not None  # noqa: S101  a constraint, and the caller's choice
+    lines = [label.kiln.place] if label.kiln.place else []
+    address = reverse("firings:kiln_code", args=[label.code])
+    return PrintedLabel(label.kiln.name, lines, absolute(address))
+
+
+def piece_label(label: Label, absolute: Callable[[str], str]) -> PrintedLabel:
+    """Maker, firing and place, of the piece's latest firing. `pieces_for_labels` reads ahead."""
+    assert label.piece is not None  # noqa: S101  as above
+    piece = label.piece
+    lines = [f"by {piece.maker.name}"]
+    last: LoadedPiece | None = next(iter(piece.firings.all()), None)
+    if last is not None:
+        when = last.firing.started_at or last.firing.planned_start
+        day = f", {when:%d %b %Y}" if when else ""
+        lines.append(f"firing {last.firing_id}{day}")
+        where = f"{last.firing.kiln.name}, {last.place.name}" if last.place else None
+        lines.append(where or last.firing.kiln.name)
+    return PrintedLabel(
+        piece.title, lines, absolute(reverse("firings:piece_code", args=[label.code]))
+    )
+
+
+def pieces_for_labels(pks: Iterable[int]) -> QuerySet[Piece]:
+    latest = LoadedPiece.objects.select_related("firing__kiln", "place").order_by("-firing_id")
+    return (
+        Piece.objects.filter(pk__in=pks)
+        .select_related("maker")
+        .prefetch_related(Prefetch("firings", queryset=latest))
+        .order_by("pk")
+    )
+
+
+@dataclass(frozen=True)
+class AtKiln:
+    """What stands to choose from for somebody in front of a kiln."""
+
+    running: Firing | None
+    unknown: UnknownFiring | None
+    last: Firing | None
+    planned: list[Firing]
+
+
+def at_kiln(kiln: Kiln, person: Person) -> AtKiln:
+    """What is in the kiln, and what is planned for it, this person's own first."""
+    firings = Firing.objects.filter(kiln=kiln).select_related("revision__schedule", "fired_by")
+    planned = firings.filter(state=FiringState.PLANNED).order_by(
+        F("planned_start").asc(nulls_last=True), "pk"
+    )
+    found = sorted(planned[:MOST_PLANNED], key=lambda each: each.fired_by_id != person.pk)
+    return AtKiln(
+        firings.filter(state=FiringState.FIRING).first(),
+        open_unknown_firings().filter(kiln=kiln).first(),
+        firings.filter(state=FiringState.OPENED).order_by("-opened_at").first(),
+        found,
+    )
+
+
+def open_unknown_firings() -> QuerySet[UnknownFiring]:
+    return UnknownFiring.objects.filter(closed_at=None).select_related("kiln", "noted_by")
