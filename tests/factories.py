@@ -37,7 +37,12 @@ def make_class(
 ) -> TeachingClass:
     kilns = overrides.pop("kilns", ())
     made = TeachingClass.objects.create(
-        **{"name": "Beginners", "made_by": instructors[0]} | overrides
+        **{
+            "name": "Beginners",
+            "made_by": instructors[0],
+            "starts_on": timezone.localdate() - timedelta(days=30),
+        }
+        | overrides
     )
     made.instructors.set(instructors)
     made.kilns.set(kilns)

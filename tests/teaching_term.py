@@ -32,7 +32,7 @@ def make_term(instructor: Person, students: int = 30, weeks: int = 12, planned: 
         for number in range(students)
     )
     taught = make_class(
-        instructor, starts_on=timezone.localdate() - timedelta(weeks=weeks), name="The term"
+        instructor, starts_on=timezone.localdate() - timedelta(weeks=weeks + 2), name="The term"
     )
     ClassMember.objects.bulk_create(
         ClassMember(teaching_class=taught, person=person) for person in people

@@ -15,6 +15,7 @@ from firings.demo.equipment import (
     studio_make,
 )
 from firings.demo.history import Year
+from firings.demo.teaching import teaching_make
 from studio.models.trail import trail_paused
 
 __all__ = ["PEOPLE", "SIGN_IN_PHRASE", "demo_make"]
@@ -31,3 +32,4 @@ def demo_make() -> None:
     glass = glass_make(families)
     kilns = kilns_make(now.date(), people["mads"])
     Year(studio, people, kilns, families, glass, now).live()
+    teaching_make(people, now)

@@ -4,7 +4,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Count, F, Q, QuerySet, Window
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Window
 
 from firings.models import FaultKind, FiringState, LoadedPiece, Photograph, Review
 from firings.queries.clearing import FiringClearing, firings_to_clear
@@ -13,9 +13,9 @@ from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.tuning import NextTimeNote, next_time_note
 from firings.services.shared_faults import SeenPiece, SharedFault, shared_faults
 from firings.services.top import find_top
-from studio.models import Person, RubricCriterion, Studio
+from studio.models import Person, Role, RubricCriterion, Studio
 from studio.queries.rubric import rubric_for
-from studio.teaching import taught_by
+from studio.teaching import counting_memberships, taught_by
 
 OVERDUE_AFTER = timedelta(days=7)
 CLEARED_BEFORE = timedelta(days=1)
@@ -25,11 +25,18 @@ SHOWN = 40
 
 
 def pieces_to_review(person: Person) -> QuerySet[LoadedPiece]:
-    """Students' pieces out of opened firings that nobody reviewed yet, the oldest first."""
+    """Students' pieces opened in the time of a class that nobody reviewed yet, the oldest first.
+
+    An instructor's are those of their own classes, a keeper's those of all.
+    """
+    in_class = counting_memberships().filter(
+        person=OuterRef("piece__maker"),
+        teaching_class__starts_on__lte=OuterRef("firing__opened_at__date"),
+    )
+    if person.role != Role.KEEPER:
+        in_class = in_class.filter(teaching_class__instructors=person)
     return (
-        LoadedPiece.objects.filter(
-            firing__state=FiringState.OPENED, review=None, piece__maker__in=taught_by(person)
-        )
+        LoadedPiece.objects.filter(Exists(in_class), firing__state=FiringState.OPENED, review=None)
         .select_related("piece__maker", "firing__kiln", "firing__revision__schedule")
         .order_by(F("firing__opened_at").asc(), "pk")
     )

@@ -14,6 +14,7 @@ from django.utils import timezone
 from firings.actions.review import ReviewedMeanwhileError, piece_review
 from firings.advice_inputs import past_firings
 from firings.models import LoadedPiece, Review
+from firings.queries.review import pieces_to_review
 from firings.queries.tuning import firings_of_schedule
 from studio.models import Person, RubricCriterion
 from studio.queries.rubric import rubric_of
@@ -77,6 +78,20 @@ def test_a_piece_is_reviewed_with_verdict_marks_and_comment(
     seen = signed_in(student).get(reverse("firings:piece_detail", args=[waiting.piece_id])).text
     for said in ("Edges sharp.", "The two verdicts differ", "Preparation 3"):
         assert said in seen
+
+
+def test_what_was_opened_before_the_class_waits_for_nobody(
+    instructor: Person, student: Person
+) -> None:
+    make_class(instructor, students=[student])
+    long_ago = timezone.now() - timedelta(days=90)
+    old = make_firing(
+        student, state="opened", started_at=long_ago, opened_at=long_ago + timedelta(hours=20)
+    )
+    load_piece(old)
+    assert not pieces_to_review(instructor).exists()
+    load_piece(make_firing(student, state="opened"))
+    assert pieces_to_review(instructor).count() == 1
 
 
 def test_others_do_not_see_it(

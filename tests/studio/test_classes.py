@@ -128,7 +128,6 @@ def test_altered_renewed_closed_and_ended_codes_are_refused(
     taught.save()
     assert "“Beginners” is closed." in join(client, taught.joining_code).text
     taught.joining_is_open = True
-    taught.starts_on = timezone.localdate() - timedelta(days=9)
     taught.ends_on = timezone.localdate() - timedelta(days=1)
     taught.save()
     assert "“Beginners” is over." in join(client, taught.joining_code).text
