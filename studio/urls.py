@@ -14,6 +14,7 @@ from studio.views import (
     service,
     studio_page,
     style,
+    trail,
 )
 
 account_patterns = [
@@ -92,6 +93,7 @@ page_patterns = [
     path("help/", help.help_index, name="help_index"),
     path("help/words/", help.help_words, name="help_words"),
     path("help/cautions/", help.help_cautions, name="help_cautions"),
+    path("trail/<slug:kind>/<int:pk>/", trail.trail_detail, name="trail_detail"),
     path("style/", style.style, name="style"),
     path("signed-in/", device.signed_in_now, name="signed_in_now"),
     path("worker.js", device.worker, name="worker"),

@@ -196,6 +196,9 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:sign_out": (None, ALL),
     "studio:studio_change": ("K", "K"),
     "studio:style": (ALL, None),
+    "studio:trail_detail": (ALL, None),
+    "studio:trail_detail|of a class": ("KIO", None),
+    "studio:trail_detail|of the studio": ("K", None),
 }
 
 
@@ -344,6 +347,9 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "schedules:revision_detail": numbered,
         "schedules:revision_difference": {"pk": schedule.pk},
         "studio:invitation_accept": {"token": invitation.token},
+        "studio:trail_detail": {"kind": "firing", "pk": opened.pk},
+        "studio:trail_detail|of a class": {"kind": "class", "pk": taught.pk},
+        "studio:trail_detail|of the studio": {"kind": "studio", "pk": 1},
         "studio:class_join_by": {"code": taught.joining_code},
         "studio:password_set": {
             "uidb64": uid,

@@ -5,7 +5,7 @@ changes a row with a trail saves it.
 """
 
 import copy
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Any
@@ -169,3 +169,28 @@ def records_of(model: type[Model]) -> type[Model]:
     """The model of the records in the trail of `model`."""
     records: type[Model] = getattr(model, model._meta.simple_history_manager_attribute).model  # type: ignore[attr-defined]
     return records
+
+
+def parent_of(model: type[Model]) -> str:
+    """The foreign key by which its rows are a part of something; empty for what stands alone."""
+    return _trails[model].part_of
+
+
+def tracked_fields(model: type[Model]) -> list[Field]:
+    """What its records keep: fields of the row, and its lists (many to many)."""
+    trail = _trails[model]
+    return [*trail.fields_included(model), *trail.get_m2m_fields_from_model(model)]
+
+
+def kept_lists(
+    model: type[Model], records: Sequence[int]
+) -> dict[int, dict[Field, tuple[Any, ...]]]:
+    """By record: the keys that each of the model's lists held. One query a list."""
+    found: dict[int, dict[Field, tuple[Any, ...]]] = {}
+    for field in _trails[model].get_m2m_fields_from_model(model):
+        rows = Trail.m2m_models[field]._base_manager.filter(history__in=records)
+        target = f"{field.m2m_reverse_field_name()}_id"
+        for record, key in rows.order_by(target).values_list("history_id", target):
+            of_record = found.setdefault(record, {})
+            of_record[field] = (*of_record.get(field, ()), key)
+    return found

@@ -276,6 +276,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "studio:service_diary": {"pk": kiln.pk},
         "studio:service_entry_add": {"pk": kiln.pk},
         "studio:service_entry_change": {"pk": entry.pk},
+        "studio:trail_detail": {"kind": "firing", "pk": opened.pk},
     }
     pages = [
         PageAddress(name, reverse(name, kwargs=arguments.get(name)))

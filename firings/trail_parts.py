@@ -1,0 +1,103 @@
+"""What the trail of a firing is made of; read by `studio.trails`.
+
+What of it somebody sees follows the rights to its load, its pieces and their reviews.
+"""
+
+from typing import Any
+
+from django.db.models import Q, QuerySet
+
+from firings.models import (
+    AlsoChanged,
+    Fault,
+    Firing,
+    FiringEvent,
+    KeyedDifference,
+    LoadedPiece,
+    Photograph,
+    Piece,
+    RecordingFile,
+    Review,
+    ReviewMark,
+    SpotReading,
+)
+from studio import access
+from studio.models.trail import records_of
+from studio.trails import TrailOf, TrailPart, itself, named_by, trail_of
+
+WORDS_OF_ITS_OWN = frozenset({"notes", "also_changed", "also_changed_note"})
+
+
+def _of_firing(person: Any, firing: Any) -> Q:
+    return Q(firing=firing)
+
+
+def _loaded(person: Any, firing: Any) -> Q:
+    """Pieces that were taken out again too, for those who see all of the load."""
+    if access.may(person, "firing.see_load", firing):
+        return Q(firing=firing)
+    return Q(firing=firing, id__in=_seen(person, "piece.see", firing))
+
+
+def _photographs(person: Any, firing: Any) -> Q:
+    if access.may(person, "firing.see_load", firing):
+        return Q(firing=firing)
+    return Q(firing=firing, loaded_piece__in=_seen(person, "piece.see", firing))
+
+
+def _faults(person: Any, firing: Any) -> Q:
+    return Q(loaded_piece__in=_seen(person, "piece.see", firing))
+
+
+def _reviews(person: Any, firing: Any) -> Q:
+    return Q(loaded_piece__in=_seen(person, "review.see", firing))
+
+
+def _marks(person: Any, firing: Any) -> Q:
+    reviews: QuerySet[Any] = records_of(Review)._base_manager.filter(_reviews(person, firing))
+    return Q(review__in=reviews.values("id"))
+
+
+def _seen(person: Any, act: str, firing: Firing) -> list[int]:
+    pieces = firing.load.select_related("firing", "piece__maker").order_by()
+    return [loaded.pk for loaded in pieces if access.may(person, act, loaded)]
+
+
+def _words_of_a_kept_firing(person: Any, firing: Any) -> frozenset[str]:
+    may_see = access.may(person, "firing.see_load", firing)
+    return frozenset() if may_see else WORDS_OF_ITS_OWN
+
+
+def _notes_of_a_kept_firing(person: Any, firing: Any) -> frozenset[str]:
+    return frozenset() if access.may(person, "firing.see_load", firing) else frozenset({"note"})
+
+
+named_by(Piece, "title")
+named_by(LoadedPiece, "piece")
+named_by(Review, "loaded_piece")
+trail_of(
+    "firing",
+    TrailOf(
+        Firing,
+        "firing.see",
+        "firings:firing_detail",
+        "logbook",
+        (
+            TrailPart(
+                Firing,
+                itself,
+                codes={"also_changed": dict(AlsoChanged.choices)},
+                hides=_words_of_a_kept_firing,
+            ),
+            TrailPart(LoadedPiece, _loaded, "piece", ("piece",)),
+            TrailPart(Fault, _faults, "fault", ("kind", "loaded_piece")),
+            TrailPart(Review, _reviews, "review", ("loaded_piece",)),
+            TrailPart(ReviewMark, _marks, "mark", ("criterion", "review")),
+            TrailPart(Photograph, _photographs, "photograph", ("moment", "caption")),
+            TrailPart(RecordingFile, _of_firing, "recording", ("name",)),
+            TrailPart(SpotReading, _of_firing, "reading", ("at",), hides=_notes_of_a_kept_firing),
+            TrailPart(FiringEvent, _of_firing, "event", ("kind",), hides=_notes_of_a_kept_firing),
+            TrailPart(KeyedDifference, _of_firing, "keyed otherwise", ("position", "part")),
+        ),
+    ),
+)
