@@ -16,6 +16,7 @@ from firings.demo.equipment import (
 )
 from firings.demo.history import Year
 from firings.demo.teaching import teaching_make
+from firings.demo.trails import trails_make
 from studio.models.trail import trail_paused
 
 __all__ = ["PEOPLE", "SIGN_IN_PHRASE", "demo_make"]
@@ -33,3 +34,4 @@ def demo_make() -> None:
     kilns = kilns_make(now.date(), people["mads"])
     Year(studio, people, kilns, families, glass, now).live()
     teaching_make(people, now)
+    trails_make(people=people, kilns=kilns, now=now)
