@@ -6,23 +6,27 @@ from typing import Any
 from django import forms
 
 from firings.forms.judging import ScaleInput, VerdictField
-from firings.models import HIGHEST_MARK, Review
+from firings.models import HIGHEST_MARK, Review, VerdictValue
 from studio.models import RubricCriterion
 
 MARKS = [(str(mark), str(mark)) for mark in range(1, HIGHEST_MARK + 1)]
 
 
+class MarksInput(ScaleInput):
+    template_name = "firings/parts/marks.html"
+
+
 class MarkField(forms.TypedChoiceField):
     """Cleans to 1 … 4, or to None for no mark."""
 
-    widget = ScaleInput
+    widget = MarksInput
 
     def __init__(self, criterion: RubricCriterion) -> None:
         super().__init__(
             label=criterion.name.capitalize(),
             help_text=criterion.meaning,
             required=False,
-            choices=[*MARKS, ("", "no mark")],
+            choices=[*MARKS, ("", "none")],
             coerce=int,
             empty_value=None,
         )
@@ -55,7 +59,9 @@ class ReviewForm(forms.Form):
         self.initial = initial
         for pk, criterion in self.criteria.items():
             self.fields[f"mark{pk}"] = MarkField(criterion)
-        self.fields["verdict"].label = "Your verdict"
+        verdict = self.fields["verdict"]
+        verdict.label = "Your verdict"
+        verdict.choices = [*VerdictValue.choices, ("", "no verdict")]  # type: ignore[attr-defined]
 
     def show_over(self, review: Review | None) -> None:
         """What was typed, to be sent over a review that somebody wrote meanwhile."""
