@@ -180,6 +180,7 @@ STORAGES = {
     },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
+WHITENOISE_KEEP_ONLY_HASHED_FILES = True  # nothing asks for the others; they take as long to press
 PHOTOGRAPH_LIMIT_MB = 25
 RECORDING_LIMIT_MB = 60
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
