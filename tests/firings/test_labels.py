@@ -84,7 +84,7 @@ def test_a_sheet_of_labels_asks_as_much_for_one_piece_as_for_many(
         page = client.get(address).content.decode()
 
     assert len(many) == len(few)
-    assert page.count('class="label"') == 6
+    assert page.count('class="ticket"') == 6
 
 
 def test_codes_of_a_kiln_and_a_piece_are_told_apart(kiln: Kiln, artist: Person, signed_in) -> None:
