@@ -12,7 +12,7 @@ from firings.models import (
     SpotReading,
     WaitingPiece,
 )
-from studio.access import KEPT, OWN, TAUGHT, relation_finder
+from studio.access import KEPT, OTHER, OWN, TAUGHT, relation_finder
 from studio.models import Person
 from studio.teaching import relation_between
 
@@ -70,10 +70,11 @@ def to_spot_reading(person: Person, reading: SpotReading) -> str:
 
 @relation_finder(Comment)
 def to_comment(person: Person, comment: Comment) -> str:
-    """Own: whoever said it; for the others as to its firing."""
+    """Own: for whoever said it alone; whoever fires the firing stands to it as others do."""
     if comment.said_by_id == person.pk:
         return OWN
-    return to_firing(person, comment.firing)
+    relation = to_firing(person, comment.firing)
+    return OTHER if relation == OWN else relation
 
 
 def _to_what_they_did(person: Person, firing: Firing, *also: int) -> str:

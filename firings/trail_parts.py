@@ -40,9 +40,11 @@ def _loaded(person: Any, firing: Any) -> Q:
 
 
 def _photographs(person: Any, firing: Any) -> Q:
+    """Without those of its comments, which have rights of their own."""
+    of_record = Q(firing=firing, in_conversation=False)
     if access.may(person, "firing.see_load", firing):
-        return Q(firing=firing)
-    return Q(firing=firing, loaded_piece__in=_seen(person, "piece.see", firing))
+        return of_record
+    return of_record & Q(loaded_piece__in=_seen(person, "piece.see", firing))
 
 
 def _faults(person: Any, firing: Any) -> Q:

@@ -67,6 +67,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
         MINE_OR_NO_STUDENTS,
         MINE_OR_NO_STUDENTS,
     ),
+    "comment.take_back": (MINE, MINE, MINE, MINE),
     "piece.see": (EVERY, ANY, ANY, ANY),
     "piece.judge": (EVERY, NOT_OTHER_CLASSES, MINE, MINE),
     "piece.review": (EVERY, frozenset({TAUGHT}), NONE, NONE),

@@ -22,13 +22,16 @@ def photographs_add(
     caption: str = "",
     loaded_piece: LoadedPiece | None = None,
     added_at: datetime | None = None,
+    in_conversation: bool = False,
 ) -> list[Photograph]:
     """The photographs that are new to this firing; one that it has already is left out.
 
-    `added_at` is when they were taken or chosen, where that was before now.
+    `added_at` is when they were taken or chosen, where that was before now. One of a comment
+    (`in_conversation`) is another than the same one on record, for it is read by others.
     """
     firing = Firing.objects.select_for_update().get(pk=firing.pk)
-    kept = set(firing.photographs.values_list("digest", flat=True))
+    there = Photograph.everywhere.filter(firing=firing, in_conversation=in_conversation)
+    kept = set(there.values_list("digest", flat=True))
     added: list[Photograph] = []
     try:
         for picture in pictures:
@@ -43,6 +46,7 @@ def photographs_add(
                 width=picture.width,
                 height=picture.height,
                 digest=picture.digest,
+                in_conversation=in_conversation,
                 taken_by=by,
                 added_at=added_at or timezone.now(),
             )

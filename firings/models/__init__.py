@@ -1,6 +1,13 @@
 from firings.models.booking import Booking, CalendarFeed
 from firings.models.clearing import Clearing, ClearingDecision
-from firings.models.conversation import Comment, CommentsRead
+from firings.models.conversation import (
+    LONGEST_COMMENT,
+    Comment,
+    CommentMailed,
+    CommentsRead,
+    DigestChoice,
+    HowOften,
+)
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
 from firings.models.label import Label
 from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
@@ -24,6 +31,7 @@ from firings.models.watching import AlarmAnswer, RunawayAlarm
 
 __all__ = [
     "HIGHEST_MARK",
+    "LONGEST_COMMENT",
     "AdviceAction",
     "AlarmAnswer",
     "AlsoChanged",
@@ -32,7 +40,9 @@ __all__ = [
     "Clearing",
     "ClearingDecision",
     "Comment",
+    "CommentMailed",
     "CommentsRead",
+    "DigestChoice",
     "EventKind",
     "Fault",
     "FaultKind",
@@ -42,6 +52,7 @@ __all__ = [
     "FiringState",
     "Forecast",
     "ForecastScore",
+    "HowOften",
     "KeyedDifference",
     "Label",
     "LoadedPiece",

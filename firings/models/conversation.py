@@ -5,6 +5,8 @@ from django.utils import timezone
 from firings.models.photograph import Photograph
 from firings.models.record import Firing
 
+LONGEST_COMMENT = 4000
+
 
 class Comment(models.Model):
     """Something said about a firing, read by those who may read its comments.
@@ -15,7 +17,7 @@ class Comment(models.Model):
     firing = models.ForeignKey(Firing, models.PROTECT, related_name="comments")
     said_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="comments")
     said_at = models.DateTimeField(default=timezone.now, editable=False)
-    words = models.TextField(max_length=4000)
+    words = models.TextField(max_length=LONGEST_COMMENT)
     photograph = models.ForeignKey(
         Photograph, models.SET_NULL, null=True, blank=True, related_name="comments"
     )
@@ -45,3 +47,46 @@ class CommentsRead(models.Model):
 
     def __str__(self) -> str:
         return f"firing {self.firing_id} read by {self.person_id}"
+
+
+class HowOften(models.TextChoices):
+    NEVER = "never", "never"
+    DAILY = "daily", "once a day"
+
+
+class DigestChoice(models.Model):
+    """Whether somebody is mailed what was said; no row is never."""
+
+    person = models.OneToOneField(
+        settings.AUTH_USER_MODEL, models.CASCADE, related_name="digest_choice"
+    )
+    how_often = models.CharField(max_length=8, choices=HowOften, default=HowOften.NEVER)
+    chosen_at = models.DateTimeField(default=timezone.now, editable=False)
+    sent_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(how_often__in=HowOften.values), name="known_digest_choice"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person_id} is mailed {self.how_often}"
+
+
+class CommentMailed(models.Model):
+    """A comment went to somebody in a digest; it goes to nobody twice."""
+
+    comment = models.ForeignKey(Comment, models.CASCADE, related_name="mailed")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["comment", "person"], name="a_comment_mailed_once_a_person"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"comment {self.comment_id} mailed to {self.person_id}"

@@ -19,8 +19,19 @@ def photograph_path(photograph: "Photograph", filename: str) -> str:
     return f"{photograph.firing_id}/{uuid4().hex}.jpg"
 
 
+class PhotographsOfRecord(models.Manager["Photograph"]):
+    """Those of the load and its pieces, without those that belong to a comment."""
+
+    def get_queryset(self) -> models.QuerySet["Photograph"]:
+        return super().get_queryset().filter(in_conversation=False)
+
+
 class Photograph(models.Model):
-    """A photograph of a load or a piece: upright, without its location, with a small size."""
+    """A photograph of a load or a piece: upright, without its location, with a small size.
+
+    One that was sent with a comment is read by those who read the comment, and stands nowhere
+    else: `objects`, and so `firing.photographs`, leave it out.
+    """
 
     firing = models.ForeignKey(Firing, models.CASCADE, related_name="photographs")
     loaded_piece = models.ForeignKey(
@@ -33,9 +44,12 @@ class Photograph(models.Model):
     width = models.PositiveIntegerField(editable=False)
     height = models.PositiveIntegerField(editable=False)
     digest = models.CharField(max_length=64, editable=False)
+    in_conversation = models.BooleanField(default=False, editable=False)
     taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     added_at = models.DateTimeField(default=timezone.now, editable=False)
 
+    objects = PhotographsOfRecord()
+    everywhere = models.Manager["Photograph"]()
     trail = Trail(
         part_of="firing",
         without=("picture", "small", "width", "height", "digest", "added_at"),
@@ -44,7 +58,10 @@ class Photograph(models.Model):
     class Meta:
         ordering = ["pk"]
         constraints = [
-            models.UniqueConstraint(fields=["firing", "digest"], name="a_photograph_once_a_firing")
+            models.UniqueConstraint(
+                fields=["firing", "digest", "in_conversation"],
+                name="a_photograph_once_in_a_record_or_conversation",
+            )
         ]
 
     def __str__(self) -> str:

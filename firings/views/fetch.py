@@ -101,6 +101,18 @@ def photograph_to(person: Person, act: str, pk: int) -> Photograph:
     return photograph
 
 
+def photograph_to_look_at(person: Person, pk: int) -> Photograph:
+    """One of a comment is seen by those who read the comments of its firing."""
+    photograph = get_object_or_404(
+        Photograph.everywhere.select_related("firing__fired_by", "loaded_piece__piece"), pk=pk
+    )
+    if photograph.in_conversation:
+        access.require(person, "comment.read", photograph.firing)
+    else:
+        access.require(person, "firing.see", photograph)
+    return photograph
+
+
 def number_in(value: str | None) -> int | None:
     """A row's number from a query, None when there is none; anything else leads nowhere."""
     if not value:

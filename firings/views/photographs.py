@@ -11,7 +11,7 @@ from firings.forms.photographs import PhotographForm
 from firings.models import Firing
 from firings.queries.record import moment_to_photograph
 from firings.views.answers import back_to_firing, is_from_live_page
-from firings.views.fetch import firing_to_load, photograph_to
+from firings.views.fetch import firing_to_load, photograph_to, photograph_to_look_at
 from firings.views.kept import told_to_device
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -58,7 +58,7 @@ def _add(request: StudioRequest, firing: Firing, form: PhotographForm) -> HttpRe
 @require_safe
 def photograph_file(request: StudioRequest, pk: int, size: str) -> HttpResponseBase:
     """The only address of a photograph. It never changes: browsers keep it for themselves."""
-    photograph = photograph_to(request.user, "firing.see", pk)
+    photograph = photograph_to_look_at(request.user, pk)
     file = {"large": photograph.picture, "small": photograph.small}.get(size)
     try:
         opened = file.open("rb") if file else None
