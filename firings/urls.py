@@ -25,6 +25,7 @@ from firings.views import (
     sent_readings,
     side_by_side,
     spot_readings,
+    telling,
     to_kiln,
     today,
     tuning,
@@ -147,6 +148,9 @@ watching_patterns = [
     path("kilns/now/", watching.kilns_now, name="kilns_now"),
     path("firings/<int:pk>/now/", watching.firing_now, name="firing_now"),
     path("firings/<int:pk>/power-cut/", watching.power_cut, name="power_cut"),
+    path("messages/", telling.message_list, name="message_list"),
+    path("messages/wishes/", telling.message_wishes, name="message_wishes"),
+    path("messages/seen/", telling.messages_seen, name="messages_seen"),
     path("runaways/<int:pk>/answer/", watching.runaway_answer, name="runaway_answer"),
 ]
 

@@ -1,6 +1,8 @@
 """Words for the codes that the core emits in a next-time note; sentences stand in templates."""
 
-from firings.models import AlsoChanged, FaultKind
+from django.utils.timezone import localtime
+
+from firings.models import AlsoChanged, FaultKind, Message, MessageKind
 from firings.services.recording import Recording
 from schedules.services.curve import Curve
 from studio import formats
@@ -157,3 +159,22 @@ def recording_says(recording: Recording, unit: str) -> str:
         f"Recorded: {recording.times.size:,} readings over {formats.duration(lasted)}, "
         f"up to {highest}."
     )
+
+
+MESSAGE_WORDS = {
+    MessageKind.PEAK_NEAR: "The top, %(temperature)s, is reached at %(time)s.",
+    MessageKind.FALLS_BEHIND: "It falls behind its plan: %(temperature)s was read at %(time)s. "
+    "Let it run or end it, and have the cold kiln checked by a qualified person with its supply "
+    "isolated.",
+    MessageKind.COOL_ENOUGH: "By its readings and plan it was down to %(temperature)s at %(time)s. "
+    "Read the display before you open.",
+}
+
+
+def message_words(message: Message, unit: str) -> str:
+    """What somebody is told, in the reader's unit and the studio's zone."""
+    params = {
+        "temperature": formats.temperature(message.temperature_c, unit),
+        "time": f"{localtime(message.about_at):%H:%M}",
+    }
+    return MESSAGE_WORDS[MessageKind(message.kind)] % params

@@ -90,9 +90,9 @@ def relation_finder(model: type[Model]) -> Callable[[Finder], Finder]:
 
 
 def relation(person: Any, thing: Model | None) -> str:
-    if thing is None or type(thing) not in _relation_finders:
-        return OTHER
-    return _relation_finders[type(thing)](person, thing)
+    # By `__class__`, not `type`: a request's own person is wrapped until it is asked for.
+    find = None if thing is None else _relation_finders.get(thing.__class__)
+    return OTHER if find is None else find(person, thing)
 
 
 def may(person: Any, act: str, thing: Model | None = None) -> bool:

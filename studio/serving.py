@@ -1,7 +1,10 @@
 """Readies the database and the static files, and serves the site from this one process tree."""
 
 import hashlib
+import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -70,4 +73,28 @@ def serve(address: str, workers: int) -> None:
         def load(self) -> Any:
             return get_wsgi_application()
 
+        def run(self) -> None:
+            with beside():
+                super().run()
+
     Site().run()
+
+
+@contextmanager
+def beside() -> Iterator[None]:
+    """The commands of `RUNS_BESIDE`, each in a process of its own, as long as the site is served.
+
+    One that ends by itself is not started again: pages work without it, and its words stand on the
+    console.
+    """
+    started = [
+        subprocess.Popen([sys.executable, sys.argv[0], *command])  # noqa: S603 — our own commands
+        for command in settings.RUNS_BESIDE
+    ]
+    try:
+        yield
+    finally:
+        for process in started:
+            process.terminate()
+        for process in started:
+            process.wait(timeout=10)

@@ -181,6 +181,9 @@ STORAGES = {
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 WHITENOISE_KEEP_ONLY_HASHED_FILES = True  # nothing asks for the others; they take as long to press
+# Management commands that run as long as the site is served, each in a process of its own.
+RUNS_BESIDE = [["messages"]]
+
 PHOTOGRAPH_LIMIT_MB = 25
 RECORDING_LIMIT_MB = 60
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
@@ -231,6 +234,7 @@ EMAIL_HOST_USER = os.environ.get("STUDIO_SMTP_USER", "")
 EMAIL_HOST_PASSWORD = os.environ.get("STUDIO_SMTP_PASSWORD", "")
 EMAIL_USE_TLS = flag("STUDIO_SMTP_TLS", True)
 MAIL_WORKS = bool(EMAIL_HOST)
+SITE_ADDRESS = CSRF_TRUSTED_ORIGINS[0] if CSRF_TRUSTED_ORIGINS else ""  # before links in mails
 EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if MAIL_WORKS else 'console'}.EmailBackend"
 DEFAULT_FROM_EMAIL = os.environ.get("STUDIO_MAIL_FROM", "logbook@localhost")
 

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from firings.actions.spot_readings import spot_reading_add
+from firings.actions.telling import runaway_mail
 from firings.models import (
     AlarmAnswer,
     EventKind,
@@ -47,8 +48,11 @@ def alarm_follow(*, firing_id: int) -> RunawayAlarm | None:
         standing_open = RunawayAlarm(firing=firing)
     standing_open.shown_at, standing_open.shown_c = last.at, last.temperature_c
     standing_open.ceiling_c = standing.ceiling or standing.planned
+    is_new = standing_open.pk is None
     standing_open.full_clean()
     standing_open.save()
+    if is_new:
+        runaway_mail(alarm=standing_open)
     return standing_open
 
 

@@ -24,6 +24,7 @@ from firings.models.record import (
 from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.review import HIGHEST_MARK, Review, ReviewMark
 from firings.models.start_check import StartCheck
+from firings.models.telling import Message, MessageKind, MessageWish, Way
 from firings.models.tuning import NoteTaken
 from firings.models.unknown_firing import UnknownFiring
 from firings.models.waiting import WaitingPiece
@@ -59,6 +60,9 @@ __all__ = [
     "LoggedReading",
     "LoggedSeries",
     "LoggerToken",
+    "Message",
+    "MessageKind",
+    "MessageWish",
     "Moment",
     "Mould",
     "NoteTaken",
@@ -74,4 +78,5 @@ __all__ = [
     "UnknownFiring",
     "VerdictValue",
     "WaitingPiece",
+    "Way",
 ]

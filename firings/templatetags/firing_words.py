@@ -5,6 +5,8 @@ from typing import Any
 
 from django import template
 
+from firings import wording
+from firings.models import Message
 from firings.wording import WORDS
 from studio import formats
 from studio.templatetags.studio_format import DASH, reader_unit
@@ -83,3 +85,9 @@ def rate_known(context: Any, value_c_per_h: float | None) -> str:
     if value_c_per_h is None:
         return DASH
     return formats.rate(value_c_per_h, reader_unit(context, None))
+
+
+@register.filter
+def message_words(message: Message, unit: str) -> str:
+    """What somebody was told, in the reader's unit."""
+    return wording.message_words(message, unit)

@@ -204,5 +204,5 @@ def _field(part: TrailPart, name: str) -> Field:
 
 
 def _target(field: Field) -> type[Model]:
-    model: type[Model] = field.remote_field.model  # type: ignore[union-attr]  asked of keys alone
+    model: type[Model] = field.remote_field.model  # type: ignore[union-attr]
     return model

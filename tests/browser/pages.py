@@ -22,6 +22,7 @@ from firings.models import (
     FiringEvent,
     ForecastScore,
     Label,
+    Message,
     UnknownFiring,
 )
 from firings.pictures import prepare_picture
@@ -59,6 +60,7 @@ NO_PAGES = {
     "firings:kiln_learn",
     "firings:logbook_csv",
     "firings:logger_take_back",
+    "firings:messages_seen",
     "firings:note_take",
     "firings:openapi",
     "firings:photograph_file",
@@ -207,6 +209,13 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     taught = make_class(keeper, students=[make_person("tove", role="student")], kilns=[kiln])
     load_piece(planned, glass=glass, thickest_mm=19.0, thinnest_mm=19.0)
     CalendarFeed.objects.create(made_by=keeper)
+    Message.objects.create(
+        person=keeper,
+        firing=running,
+        kind="peak_near",
+        about_at=timezone.now(),
+        temperature_c=808.0,
+    )
     free = Label.objects.create(kiln=make_kiln("Reed", place="by the north door"))
     unknown = UnknownFiring.objects.create(
         kiln=make_kiln("Wren"), seen_c=612.0, noted_by=artist, note="no slip"

@@ -1,0 +1,93 @@
+"""Tells people of firings that run: on the page and, for whoever wants it, by e-mail."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.db import transaction
+from django.urls import reverse
+from django.utils import timezone
+
+from firings.actions.mail import mail_soon
+from firings.models import Firing, Message, MessageWish, RunawayAlarm, Way
+from firings.queries.telling import News, news_of_running, people_to_tell, way_of
+from firings.wording import message_words
+from studio import access, formats
+from studio.models import Person, Studio
+
+
+def messages_tell(*, now: datetime | None = None) -> list[Message]:
+    """What is news now, told to each once; a fault in one firing keeps nothing from the others."""
+    with timezone.override(ZoneInfo(Studio.current().time_zone)):
+        running = news_of_running(now or timezone.now())
+        return [told for news in running for told in news_tell(news=news)]
+
+
+@transaction.atomic
+def news_tell(*, news: News) -> list[Message]:
+    """To whoever wants to be told of it and was not yet, also where two processes tell at once."""
+    told = []
+    for person, wish in people_to_tell(news.firing):
+        way = way_of(wish, news.kind)
+        if way == Way.NOT:
+            continue
+        message, is_new = Message.objects.get_or_create(
+            person=person,
+            firing=news.firing,
+            kind=news.kind,
+            defaults={
+                "about_at": news.about_at,
+                "temperature_c": news.temperature_c,
+                "by_mail": way == Way.MAIL and bool(person.email),
+            },
+        )
+        if is_new:
+            told.append(message)
+            if message.by_mail:
+                _mail(message)
+    return told
+
+
+@transaction.atomic
+def messages_see(*, person: Person, messages: Iterable[int]) -> int:
+    """How many of these messages of theirs this person has seen now."""
+    unseen = Message.objects.filter(person=person, pk__in=list(messages), seen_at=None)
+    return unseen.update(seen_at=timezone.now())
+
+
+@transaction.atomic
+def wish_keep(*, person: Person, **wishes: str | bool) -> MessageWish:
+    return MessageWish.objects.update_or_create(person=person, defaults=wishes)[0]
+
+
+def runaway_mail(*, alarm: RunawayAlarm) -> None:
+    """To all who may act, whatever they chose: it is the one message that nobody can do without."""
+    firing = alarm.firing
+    for person in Person.objects.filter(is_active=True).exclude(email=""):
+        if access.may(person, "firing.open", firing):
+            shown = formats.temperature(alarm.shown_c, person.unit)
+            mail_soon(
+                to=person,
+                subject=f"{firing.kiln} climbs above its plan: switch it off at the isolator",
+                words=f"{firing.kiln} showed {shown} and still climbs. Switch it off at the "
+                "isolator or the plug. Don't open it.",
+                link=_link(firing),
+            )
+
+
+def _mail(message: Message) -> None:
+    firing = message.firing
+    mail_soon(
+        to=message.person,
+        subject=f"{firing.kiln}: {message.get_kind_display()}",
+        words=f"{firing.title or firing.revision.schedule.name}. "
+        + message_words(message, message.person.unit),
+        link=_link(firing),
+    )
+
+
+def _link(firing: Firing) -> str:
+    """Empty where nobody told by which address the site is reached."""
+    path = reverse("firings:firing_now", args=[firing.pk])
+    return f"{settings.SITE_ADDRESS}{path}" if settings.SITE_ADDRESS else ""

@@ -1,0 +1,39 @@
+import logging
+import time
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.db import close_old_connections
+
+from firings.actions.telling import messages_tell
+
+SHORTEST_S = 5
+log = logging.getLogger(__name__)
+
+
+class Command(BaseCommand):
+    help = (
+        "Looks at the firings that run and tells whoever wants it: the top is near, it falls "
+        "behind, it is cool enough to open. Runs beside the served site; --once for a cron."
+    )
+
+    def add_arguments(self, parser: Any) -> None:
+        parser.add_argument("--every", type=int, default=60, help="seconds between two looks")
+        parser.add_argument("--once", action="store_true", help="look once, then stop")
+
+    def handle(self, *, every: int, once: bool, **options: Any) -> None:
+        if once:
+            told = messages_tell()
+            self.stdout.write(f"{len(told)} told.")
+            return
+        while True:
+            self._look()
+            time.sleep(max(every, SHORTEST_S))
+
+    def _look(self) -> None:
+        """A look that fails is logged; the next one tries again."""
+        close_old_connections()
+        try:
+            messages_tell()
+        except Exception:
+            log.exception("Could not look at the firings that run.")
