@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('firings', '0017_trails'),
+        ('firings', '0018_conversation'),
         ('studio', '0009_trails'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
