@@ -9,7 +9,7 @@ from itertools import pairwise
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from firings.models import Booking, FiringState
+from firings.models import Booking, FiringState, UnknownFiring
 from firings.queries.booking import HOLDING
 from firings.services.occupancy import Span, overlapping
 from studio.models import Kiln
@@ -43,6 +43,8 @@ class DayEntry:
 class KilnDay:
     kiln: Kiln
     entries: list[DayEntry]
+    unknown: list[UnknownFiring]
+    """What was found running in it, and nobody knows what it is."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,7 @@ class CalendarDay:
 
     @property
     def is_free(self) -> bool:
-        return not any(each.entries for each in self.kilns)
+        return not any(each.entries or each.unknown for each in self.kilns)
 
 
 @dataclass(frozen=True)
@@ -89,6 +91,7 @@ def week_of(day: date, now: datetime, kiln: Kiln | None = None) -> Week:
     by_kiln: dict[int, list[Booking]] = defaultdict(list)
     for booking in _bookings_between(starts[0], starts[-1], now, kiln):
         by_kiln[booking.kiln_id].append(booking)
+    found_running = list(UnknownFiring.objects.filter(closed_at=None, seen_at__lt=starts[-1]))
     kilns = [
         each
         for each in Kiln.objects.all()
@@ -100,7 +103,17 @@ def week_of(day: date, now: datetime, kiln: Kiln | None = None) -> Week:
             start.date(),
             start.date() == timezone.localdate(now),
             [
-                KilnDay(each, _entries(by_kiln[each.pk], start, end, now, clashing))
+                KilnDay(
+                    each,
+                    _entries(by_kiln[each.pk], start, end, now, clashing),
+                    [
+                        one
+                        for one in found_running
+                        if one.kiln_id == each.pk
+                        and one.seen_at < end
+                        and one.holds_until(now) > start
+                    ],
+                )
                 for each in kilns
             ],
         )

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from firings.models import Booking, Firing
+from firings.models import Booking, Firing, UnknownFiring
 from studio.models import Kiln, Person, Studio
 from tests.factories import make_firing, make_kiln, make_revision, make_schedule
 
@@ -142,3 +142,17 @@ def test_empty_studio_and_outsider_and_method(
     assert "There is no kiln yet" in browser.get(CALENDAR).text
     assert browser.post(CALENDAR).status_code == 405
     assert outsider.get(CALENDAR).url.startswith(reverse("studio:sign_in"))
+
+
+def test_what_runs_unknown_is_drawn_on_its_days(
+    artist: Person, signed_in: Callable[[Person], Client]
+) -> None:
+    kiln = make_kiln()
+    found = UnknownFiring.objects.create(kiln=kiln, seen_c=620.0, noted_by=artist)
+    page = signed_in(artist).get(reverse("firings:calendar"))
+    assert "Running, nobody knows what" in page.text
+    assert reverse("firings:unknown_firing", args=[found.pk]) in page.text
+    found.closed_at, found.closed_by, found.reason = timezone.now(), artist, "It was a test."
+    found.save()
+    page = signed_in(artist).get(reverse("firings:calendar"))
+    assert "Running, nobody knows what" not in page.text

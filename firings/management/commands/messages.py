@@ -1,4 +1,5 @@
 import logging
+import os
 import time
 from typing import Any
 
@@ -26,9 +27,13 @@ class Command(BaseCommand):
             told = messages_tell()
             self.stdout.write(f"{len(told)} told.")
             return
-        while True:
-            self._look()
-            time.sleep(max(every, SHORTEST_S))
+        serving = os.getppid()
+        try:
+            while os.getppid() == serving:  # not longer than whoever started it, however that ended
+                self._look()
+                time.sleep(max(every, SHORTEST_S))
+        except KeyboardInterrupt:
+            return
 
     def _look(self) -> None:
         """A look that fails is logged; the next one tries again."""
