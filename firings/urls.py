@@ -4,6 +4,7 @@ from firings.views import (
     afterwards,
     calendar,
     clearing,
+    conversation,
     events,
     firing_page,
     forecasts,
@@ -85,6 +86,14 @@ clearing_patterns = [
         clearing.firing_take_newest,
         name="firing_take_newest",
     ),
+]
+
+# What is said of it.
+conversation_patterns = [
+    path("conversations/", conversation.conversation_list, name="conversation_list"),
+    path("firings/<int:pk>/comments/", conversation.comments, name="comments"),
+    path("firings/<int:pk>/comments/read/", conversation.comments_read, name="comments_read"),
+    path("comments/<int:pk>/take-back/", conversation.comment_take_back, name="comment_take_back"),
 ]
 
 # Who has which kiln when.
@@ -199,6 +208,7 @@ urlpatterns = [
     *record_patterns,
     *calendar_patterns,
     *clearing_patterns,
+    *conversation_patterns,
     *mending_patterns,
     *review_patterns,
     *recording_patterns,

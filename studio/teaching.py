@@ -37,27 +37,38 @@ def counting_memberships(on: date | None = None) -> QuerySet[ClassMember]:
 
 def ties_of(person: Person) -> Ties:
     """Read once a request: it is kept on the person."""
-    kept: Ties | None = getattr(person, "_ties", None)
-    if kept is None:
-        kept = person._ties = _read_ties(person)  # type: ignore[attr-defined]
+    if getattr(person, "_ties", None) is None:
+        keep_ties([person])
+    kept: Ties = person._ties  # type: ignore[attr-defined]
     return kept
 
 
-def _read_ties(person: Person) -> Ties:
+def keep_ties(people: Collection[Person]) -> None:
+    """Read the ties of all of these, in one query or none; `ties_of` has them then."""
+    sitting: list[tuple[int, int, int | None]] = []
+    if any(person.role in (Role.INSTRUCTOR, Role.STUDENT) for person in people):
+        sitting = list(
+            counting_memberships().values_list(
+                "person_id", "teaching_class_id", "teaching_class__instructors"
+            )
+        )
+    for person in people:
+        person._ties = _ties_among(sitting, person)  # type: ignore[attr-defined]
+
+
+def _ties_among(sitting: list[tuple[int, int, int | None]], person: Person) -> Ties:
+    """`sitting`: a student, a class of theirs, an instructor of it."""
     nobody: frozenset[int] = frozenset()
     if person.role == Role.INSTRUCTOR:
-        members = list(
-            counting_memberships().values_list("person_id", "teaching_class__instructors")
-        )
         return Ties(
-            taught=frozenset(student for student, teacher in members if teacher == person.pk),
+            taught=frozenset(student for student, _, teacher in sitting if teacher == person.pk),
             classmates=nobody,
-            in_a_class=frozenset(student for student, _ in members),
+            in_a_class=frozenset(student for student, _, _ in sitting),
         )
     if person.role == Role.STUDENT:
-        mine = counting_memberships().filter(person=person).values("teaching_class")
-        others = counting_memberships().filter(teaching_class__in=mine)
-        return Ties(nobody, frozenset(others.values_list("person_id", flat=True)), nobody)
+        mine = {each for student, each, _ in sitting if student == person.pk}
+        mates = frozenset(student for student, each, _ in sitting if each in mine)
+        return Ties(nobody, mates, nobody)
     return Ties(nobody, nobody, nobody)
 
 

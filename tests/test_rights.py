@@ -25,6 +25,7 @@ from firings.actions.logger import logger_token_make
 from firings.actions.photographs import photographs_add
 from firings.models import (
     CalendarFeed,
+    Comment,
     Fault,
     FiringEvent,
     Label,
@@ -57,7 +58,11 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:calendar_feeds": (ALL, ALL),
     "firings:calendar_feed_remove": (None, "O"),
     "firings:calendar_feed_renew": (None, "O"),
+    "firings:comment_take_back": (None, "O"),
+    "firings:comments": ("KIO", "KIO"),
+    "firings:comments_read": (None, "KIO"),
     "firings:comparison_csv": (ALL, None),
+    "firings:conversation_list": (ALL, None),
     "firings:comparison_json": (ALL, None),
     "firings:event_add": (OWN, OWN),
     "firings:event_remove": (None, OWN),
@@ -100,6 +105,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:photograph_add": (ALL, ALL),
     "firings:photograph_add|opened": (OWN, OWN),
     "firings:photograph_file": (ALL, None),
+    "firings:photograph_file|of a comment": ("KIO", None),
     "firings:photograph_remove": (None, OWN),
     "firings:piece_add": (ALL, ALL),
     "firings:piece_add|opened": (OWN, OWN),
@@ -250,6 +256,11 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     Image.new("RGB", (64, 48), "teal").save(file, "JPEG")
     file.seek(0)
     (photograph,) = photographs_add(firing=opened, by=owner, pictures=[prepare_picture(file)])
+    file.seek(0)
+    (of_comment,) = photographs_add(
+        firing=opened, by=keeper, pictures=[prepare_picture(file)], in_conversation=True
+    )
+    comment = Comment.objects.create(firing=opened, said_by=owner, words="Edges sharp.")
     invitation, of_instructor = (
         Invitation.objects.create(invited_for="Somebody new", invited_by=readers[role])
         for role in "KI"
@@ -265,6 +276,9 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     things: dict[str, Any] = {
         "firings:calendar_feed_remove": feed,
         "firings:calendar_feed_renew": feed,
+        "firings:comment_take_back": comment,
+        "firings:comments": opened,
+        "firings:comments_read": opened,
         "firings:event_remove": event,
         "firings:fault_add": loaded,
         "firings:fault_remove": fault,
@@ -340,6 +354,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:firing_mend": {"pk": planned.pk, "key": "soak_short-4"},
         "firings:firing_remark_silence": {"pk": planned.pk, "key": "soak_short-4"},
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
+        "firings:photograph_file|of a comment": {"pk": of_comment.pk, "size": "small"},
         "firings:revision_to_kiln": numbered,
         "schedules:keying_card": numbered,
         "schedules:remark_hear": {"pk": silenced.pk},

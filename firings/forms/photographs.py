@@ -26,20 +26,23 @@ class PicturesInput(forms.ClearableFileInput):
     allow_multiple_selected = True
     template_name = "django/forms/widgets/file.html"
 
-    def __init__(self) -> None:
-        super().__init__(attrs={"accept": "image/*,.heic,.heif"})
+    def __init__(self, *, several: bool = True) -> None:
+        super().__init__(attrs={"accept": "image/*,.heic,.heif", "multiple": several})
 
 
 class PicturesField(forms.FileField):
-    """Cleans to a list of `PreparedPicture`, empty when none was sent."""
+    """Cleans to a list of `PreparedPicture`, empty when none was sent; `most` at once."""
 
     widget = PicturesInput
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, *, most: int = MOST_AT_ONCE, **kwargs: Any) -> None:
+        self.most = most
+        each, they = (" each", "they were") if most > 1 else ("", "it was")
+        kwargs.setdefault("widget", PicturesInput(several=most > 1))
         kwargs.setdefault(
             "help_text",
-            f"JPEG, PNG, WebP or HEIC, {settings.PHOTOGRAPH_LIMIT_MB} MB each at the most. "
-            "Where and when they were taken is not kept.",
+            f"JPEG, PNG, WebP or HEIC, {settings.PHOTOGRAPH_LIMIT_MB} MB{each} at the most. "
+            f"Where and when {they} taken is not kept.",
         )
         super().__init__(**kwargs)
 
@@ -49,8 +52,8 @@ class PicturesField(forms.FileField):
             if self.required:
                 raise ValidationError(self.error_messages["required"], code="required")
             return []
-        if len(files) > MOST_AT_ONCE:
-            raise ValidationError(f"At most {MOST_AT_ONCE} at once.", code="too_many")
+        if len(files) > self.most:
+            raise ValidationError(f"At most {self.most} at once.", code="too_many")
         refused: list[ValidationError] = []
         pictures: list[PreparedPicture] = []
         for file in files:

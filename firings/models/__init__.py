@@ -1,13 +1,6 @@
 from firings.models.booking import Booking, CalendarFeed
 from firings.models.clearing import Clearing, ClearingDecision
-from firings.models.conversation import (
-    LONGEST_COMMENT,
-    Comment,
-    CommentMailed,
-    CommentsRead,
-    DigestChoice,
-    HowOften,
-)
+from firings.models.conversation import LONGEST_COMMENT, Comment, CommentMailed, CommentsRead
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
 from firings.models.label import Label
 from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
@@ -24,7 +17,7 @@ from firings.models.record import (
 from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.review import HIGHEST_MARK, Review, ReviewMark
 from firings.models.start_check import StartCheck
-from firings.models.telling import Message, MessageKind, MessageWish, Way
+from firings.models.telling import Digest, Message, MessageKind, MessageWish, Way
 from firings.models.tuning import NoteTaken
 from firings.models.unknown_firing import UnknownFiring
 from firings.models.waiting import WaitingPiece
@@ -43,7 +36,7 @@ __all__ = [
     "Comment",
     "CommentMailed",
     "CommentsRead",
-    "DigestChoice",
+    "Digest",
     "EventKind",
     "Fault",
     "FaultKind",
@@ -53,7 +46,6 @@ __all__ = [
     "FiringState",
     "Forecast",
     "ForecastScore",
-    "HowOften",
     "KeyedDifference",
     "Label",
     "LoadedPiece",

@@ -49,37 +49,12 @@ class CommentsRead(models.Model):
         return f"firing {self.firing_id} read by {self.person_id}"
 
 
-class HowOften(models.TextChoices):
-    NEVER = "never", "never"
-    DAILY = "daily", "once a day"
-
-
-class DigestChoice(models.Model):
-    """Whether somebody is mailed what was said; no row is never."""
-
-    person = models.OneToOneField(
-        settings.AUTH_USER_MODEL, models.CASCADE, related_name="digest_choice"
-    )
-    how_often = models.CharField(max_length=8, choices=HowOften, default=HowOften.NEVER)
-    chosen_at = models.DateTimeField(default=timezone.now, editable=False)
-    sent_at = models.DateTimeField(null=True, blank=True, editable=False)
-
-    class Meta:
-        constraints = [
-            models.CheckConstraint(
-                condition=models.Q(how_often__in=HowOften.values), name="known_digest_choice"
-            )
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.person_id} is mailed {self.how_often}"
-
-
 class CommentMailed(models.Model):
     """A comment went to somebody in a digest; it goes to nobody twice."""
 
     comment = models.ForeignKey(Comment, models.CASCADE, related_name="mailed")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
+    mailed_at = models.DateTimeField(default=timezone.now)
 
     class Meta:
         constraints = [

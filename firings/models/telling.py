@@ -12,6 +12,11 @@ class Way(models.TextChoices):
     MAIL = "mail", "on the page and by e-mail"
 
 
+class Digest(models.TextChoices):
+    NEVER = "never", "don’t mail me"
+    DAILY = "daily", "once a day, in one e-mail"
+
+
 class MessageWish(models.Model):
     """What somebody wants to be told of firings; whoever never chose is told on the page."""
 
@@ -27,6 +32,12 @@ class MessageWish(models.Model):
     cool_enough = models.CharField(
         "when it is cool enough to open", max_length=4, choices=Way, default=Way.PAGE
     )
+    comments = models.CharField(
+        "what is said about firings that concern you",
+        max_length=5,
+        choices=Digest,
+        default=Digest.NEVER,
+    )
     of_everybody = models.BooleanField("also of what others fire", default=False)
 
     class Meta:
@@ -38,7 +49,10 @@ class MessageWish(models.Model):
                     cool_enough__in=Way.values,
                 ),
                 name="known_ways_of_telling",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(comments__in=Digest.values), name="known_digest_of_comments"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -7,6 +7,7 @@ from django.utils import timezone
 from firings.models import Firing, FiringState, ForecastScore, LoadedPiece, NoteTaken
 from firings.queries.annealed import AnnealedFiring, annealed_firing
 from firings.queries.clearing import FiringClearing, clearing_of
+from firings.queries.conversation import Conversation, conversation_of
 from firings.queries.forecasts import score_of
 from firings.queries.load import LoadCheck, load_check
 from firings.queries.recorded import Recorded, recorded_firing
@@ -74,6 +75,7 @@ class FiringPage:
     later: Firing | None
     before: Firing | None
     clearing: FiringClearing
+    conversation: Conversation | None
 
     @property
     def start_checks(self) -> StartChecks:
@@ -125,6 +127,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         later=None if note is None else _later(firing, note),
         before=firing_before(firing),
         clearing=clearing_of(firing),
+        conversation=conversation_of(firing, reader),
     )
 
 

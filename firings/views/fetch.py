@@ -4,6 +4,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from firings.models import (
+    Comment,
     Fault,
     Firing,
     FiringEvent,
@@ -111,6 +112,17 @@ def photograph_to_look_at(person: Person, pk: int) -> Photograph:
     else:
         access.require(person, "firing.see", photograph)
     return photograph
+
+
+def firing_to_talk_of(person: Person, pk: int) -> Firing:
+    """To read what is said about it, and to say something."""
+    return firing_to(person, "comment.read", pk)
+
+
+def comment_to_take_back(person: Person, pk: int) -> Comment:
+    comment = get_object_or_404(Comment.objects.select_related("firing__fired_by"), pk=pk)
+    access.require(person, "comment.take_back", comment)
+    return comment
 
 
 def number_in(value: str | None) -> int | None:

@@ -4,6 +4,7 @@ from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from firings.forms.conversation import CommentForm
 from firings.queries.firing_page import firing_page
 from firings.queries.recorded import recorded_firing
 from studio import access
@@ -19,6 +20,8 @@ def firing_detail(request: StudioRequest, pk: int) -> HttpResponse:
         "page": page,
         "firing": page.firing,
         "load_check": page.load_check,
+        "conversation": page.conversation,
+        "comment_form": CommentForm(firing=page.firing),
     }
     return render(request, "firings/firing_detail.html", context)
 

@@ -18,6 +18,7 @@ from firings.actions.recording_files import recording_files_add
 from firings.actions.spot_readings import spot_reading_add
 from firings.models import (
     CalendarFeed,
+    Comment,
     Fault,
     FiringEvent,
     ForecastScore,
@@ -48,6 +49,8 @@ NO_PAGES = {
     "firings:calendar_feed",
     "firings:calendar_feed_remove",
     "firings:calendar_feed_renew",
+    "firings:comment_take_back",
+    "firings:comments_read",
     "firings:comparison_csv",
     "firings:comparison_json",
     "firings:event_remove",
@@ -188,6 +191,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     Image.new("RGB", (640, 480), "teal").save(file, "JPEG")
     file.seek(0)
     photographs_add(firing=opened, by=artist, pictures=[prepare_picture(file)])
+    Comment.objects.create(firing=opened, said_by=artist, words="Edges softer than last time.")
     recording = recorded(opened, by=artist)
     recording_files_add(firing=opened, by=artist, files=[SimpleUploadedFile("x.csv", b"no table")])
     spot_reading_add(
@@ -223,6 +227,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     invitation = Invitation.objects.create(invited_for="Somebody new", invited_by=keeper)
     uid = urlsafe_base64_encode(force_bytes(artist.pk))
     arguments: dict[str, dict[str, object]] = {
+        "firings:comments": {"pk": opened.pk},
         "firings:event_add": {"pk": opened.pk},
         "firings:fault_add": {"pk": loaded.pk},
         "firings:firing_call_off": {"pk": planned.pk},

@@ -6,6 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 
+from firings.actions.digests import digests_send
 from firings.actions.telling import messages_tell
 
 SHORTEST_S = 5
@@ -15,7 +16,8 @@ log = logging.getLogger(__name__)
 class Command(BaseCommand):
     help = (
         "Looks at the firings that run and tells whoever wants it: the top is near, it falls "
-        "behind, it is cool enough to open. Runs beside the served site; --once for a cron."
+        "behind, it is cool enough to open. Mails once a day what was said about firings. Runs "
+        "beside the served site; --once for a cron."
     )
 
     def add_arguments(self, parser: Any) -> None:
@@ -24,8 +26,8 @@ class Command(BaseCommand):
 
     def handle(self, *, every: int, once: bool, **options: Any) -> None:
         if once:
-            told = messages_tell()
-            self.stdout.write(f"{len(told)} told.")
+            told, mailed = messages_tell(), digests_send()
+            self.stdout.write(f"{len(told)} told. {len(mailed)} mailed what was said.")
             return
         serving = os.getppid()
         try:
@@ -38,7 +40,8 @@ class Command(BaseCommand):
     def _look(self) -> None:
         """A look that fails is logged; the next one tries again."""
         close_old_connections()
-        try:
-            messages_tell()
-        except Exception:
-            log.exception("Could not look at the firings that run.")
+        for look in (messages_tell, digests_send):
+            try:
+                look()
+            except Exception:
+                log.exception("Could not do %s.", look.__name__)
