@@ -33,6 +33,7 @@ from firings.views import (
     tuning_page,
     unknown_firings,
     watching,
+    year,
 )
 
 app_name = "firings"
@@ -181,6 +182,8 @@ label_patterns = [
 # What became of it, and what to do next.
 tuning_patterns = [
     path("", today.today, name="today"),
+    path("year/", year.year, name="year"),
+    path("year/year.csv", year.year_csv, name="year_csv"),
     path("logbook/", logbook.logbook, name="logbook"),
     path("logbook/logbook.csv", logbook.logbook_csv, name="logbook_csv"),
     path("firings/side-by-side/", side_by_side.side_by_side, name="side_by_side"),

@@ -137,6 +137,8 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),
     "firings:today": (ALL, None),
+    "firings:year": (ALL, None),
+    "firings:year_csv": (ALL, None),
     "firings:unknown_firing": (ALL, ALL),
     "firings:unknown_firing_close": (None, ALL),
     "schedules:keying_card": (ALL, None),

@@ -78,6 +78,7 @@ NO_PAGES = {
     "firings:runaway_answer",
     "firings:side_by_side_csv",
     "firings:spot_reading_remove",
+    "firings:year_csv",
     "firings:unknown_firing_close",
     "schedules:remark_hear",
     "schedules:revision_curve_data",

@@ -1,0 +1,128 @@
+"""A year of the studio: what was fired in each kiln and month, and what went wrong."""
+
+import csv
+import io
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from firings.models import Fault, Firing
+from firings.queries.year import studio_year
+from studio.models import Person, Studio
+from tests.factories import load_piece, make_class, make_firing, make_kiln, make_person
+
+SignIn = Callable[[Person], Client]
+pytestmark = pytest.mark.django_db
+MARCH = datetime(2026, 3, 3, 9, tzinfo=UTC)
+
+
+def fired(person: Person, at: datetime, **facts: Any) -> Firing:
+    return make_firing(
+        person, state="opened", started_at=at, opened_at=at + timedelta(hours=20), **facts
+    )
+
+
+def test_firings_hours_and_energy_by_kiln_and_month(artist: Person, signed_in: SignIn) -> None:
+    heron, wren = make_kiln("Heron"), make_kiln("Wren")
+    fired(artist, MARCH, kiln=heron, recorded_duration_s=36_000, energy_kwh=Decimal("21.5"))
+    fired(artist, MARCH + timedelta(days=2), kiln=heron, recorded_duration_s=18_000)
+    fired(artist, MARCH + timedelta(days=70), kiln=wren, energy_kwh=Decimal("8"))
+    fired(artist, MARCH - timedelta(days=365), kiln=wren)
+    make_firing(artist, kiln=wren)
+    year = studio_year(2026, artist)
+    (first, second) = year.kilns
+    assert [month.firings for month in first.months] == [0, 0, 2, *[0] * 9]
+    march = first.months[2]
+    assert (march.seconds, march.untimed) == (54_000, 0)
+    assert (march.kwh, march.unmetered) == (Decimal("21.5"), 1)
+    assert (second.whole.firings, second.whole.untimed) == (1, 1)
+    assert (year.whole.firings, year.whole.kwh) == (3, Decimal("29.5"))
+    page = signed_in(artist).get(reverse("firings:year") + "?year=2026")
+    assert "15 h 00" in page.text
+    assert "2 without a meter" not in page.text
+    before = signed_in(artist).get(reverse("firings:year") + "?year=2025")
+    assert before.context["shown"].year == 2025
+
+
+def test_the_year_ends_by_the_studios_clock(artist: Person) -> None:
+    Studio.objects.update_or_create(pk=1, defaults={"time_zone": "Asia/Kolkata"})
+    fired(artist, datetime(2025, 12, 31, 20, tzinfo=UTC))
+    with timezone.override("Asia/Kolkata"):
+        assert studio_year(2026, artist).months[0].firings == 1
+    with timezone.override("UTC"):
+        assert studio_year(2025, artist).months[11].firings == 1
+
+
+def test_faults_are_counted_by_kiln_glass_and_process(artist: Person) -> None:
+    firing = fired(artist, MARCH)
+    bad = load_piece(firing)
+    load_piece(firing, title="Another")
+    for kind in ("small_bubbles", "stuck"):
+        Fault.objects.create(loaded_piece=bad, kind=kind, noted_by=artist)
+    faults = studio_year(2026, artist).faults
+    (row,) = faults["kiln"]
+    assert (row.name, row.pieces, row.faulty, row.share) == ("Heron", 2, 1, 0.5)
+    assert dict(row.kinds) == {"small bubbles between layers": 1, "stuck": 1}
+    assert [row.name for row in faults["process"]] == ["full fuse"]
+    assert [row.name for row in faults["glass"]] == ["not written down"]
+
+
+def test_faults_by_person_are_seen_by_whoever_may(
+    artist: Person, student: Person, instructor: Person, keeper: Person
+) -> None:
+    other = make_person("tove", role="student")
+    make_class(instructor, students=[student])
+    make_class(make_person("petr", role="instructor"), students=[other])
+    firing = fired(artist, MARCH)
+    for maker in (artist, student, other):
+        load_piece(firing, maker=maker)
+
+    def seen(reader: Person) -> set[str]:
+        return {row.name for row in studio_year(2026, reader).faults["person"]}
+
+    assert seen(keeper) == {"Inka", "Ravi", "Tove"}
+    assert seen(instructor) == {"Ravi"}
+    assert seen(student) == {"Ravi"}
+    assert seen(artist) == {"Inka"}
+
+
+def test_as_csv(artist: Person, signed_in: SignIn) -> None:
+    fired(artist, MARCH, kiln=make_kiln("=Heron"), recorded_duration_s=36_000)
+    answer = signed_in(artist).get(reverse("firings:year_csv") + "?year=2026")
+    text = b"".join(answer.streaming_content).decode("utf-8-sig")  # type: ignore[attr-defined]
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert len(rows) == 12
+    assert rows[2]["month"] == "2026-03"
+    assert (rows[2]["firings"], rows[2]["hours"]) == ("1", "10.0")
+    assert rows[2]["kiln"] == "'=Heron", "no formula for a spreadsheet"
+
+
+def test_an_empty_studio_and_a_wrong_year(artist: Person, signed_in: SignIn) -> None:
+    page = signed_in(artist).get(reverse("firings:year"))
+    assert "Nothing was fired" in page.text
+    assert signed_in(artist).get(reverse("firings:year") + "?year=soon").status_code == 404
+    assert signed_in(artist).get(reverse("firings:year") + "?year=1999").status_code == 200
+
+
+def test_it_asks_as_often_for_one_firing_as_for_many(artist: Person, signed_in: SignIn) -> None:
+    client = signed_in(artist)
+
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as queries:
+            client.get(reverse("firings:year") + "?year=2026")
+        return len(queries)
+
+    load_piece(fired(artist, MARCH))
+    asked()
+    few = asked()
+    for day in range(1, 6):
+        load_piece(fired(artist, MARCH + timedelta(days=day)))
+    assert asked() == few
