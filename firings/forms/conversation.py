@@ -19,7 +19,7 @@ class WordsField(forms.CharField):
     """Text of several lines; browsers count a line's end as one sign, and send it as two."""
 
     def to_python(self, value: Any) -> str:
-        return super().to_python(value).replace("\r\n", "\n").strip()
+        return str(super().to_python(value)).replace("\r\n", "\n")
 
 
 class CommentForm(HoldsPictures, forms.Form):

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.core.paginator import Page, Paginator
 from django.db.models import (
@@ -64,8 +65,8 @@ def conversation_page(
 ) -> tuple[Conversation, Page]:
     """One page of a long conversation; the first has the latest comments."""
     page = Paginator(_said_of(firing, reader), COMMENTS_A_PAGE).get_page(number)
-    comments = list(page.object_list)[::-1]
-    new = sum(1 for each in comments if each.is_new)
+    comments: list[Any] = list(page.object_list)[::-1]
+    new = sum(each.is_new for each in comments)
     return Conversation(firing, comments, page.paginator.count - page.end_index(), new), page
 
 
@@ -84,8 +85,8 @@ def _said_of(firing: Firing, reader: Person) -> QuerySet[Comment]:
 
 def is_new_to(reader: Person, path: str = "") -> Q:
     """Of comments at `path`, beside an alias `read_at`; nobody's own and none taken back is new."""
-    later = Q(read_at=None) | Q(**{f"{path}said_at__gt": F("read_at")})
-    return later & ~Q(**{f"{path}said_by": reader}) & Q(**{f"{path}taken_back_at": None})
+    later = Q(read_at=None) | Q((f"{path}said_at__gt", F("read_at")))
+    return Q(later, ~Q((f"{path}said_by", reader)), (f"{path}taken_back_at", None))
 
 
 def _truth(condition: Q) -> Case:
@@ -97,7 +98,8 @@ def concerning(person: Person) -> Q:
     loaded = LoadedPiece.objects.filter(firing=OuterRef("pk"), piece__maker=person)
     said = Comment.objects.filter(firing=OuterRef("pk"), said_by=person)
     named = Comment.objects.filter(firing=OuterRef("pk"), mentions=person)
-    mine = Q(fired_by=person) | Q(written_by=person) | Exists(loaded) | Exists(said) | Exists(named)
+    mine = Q(fired_by=person) | Q(written_by=person)
+    mine = mine | Q(Exists(loaded)) | Q(Exists(said)) | Q(Exists(named))
     if person.role == Role.INSTRUCTOR:
         return mine | Q(fired_by__in=taught_by(person))
     return mine
@@ -123,8 +125,18 @@ def comments_to_mail(reader: Person, since: datetime) -> list[Comment]:
     )
 
 
+@dataclass(frozen=True)
+class SpokenOf:
+    """A firing with how much was said of it, how much of that is new, and the latest of it."""
+
+    firing: Firing
+    said: int
+    new: int
+    latest: Comment | None
+
+
 def conversations(reader: Person, *, of_all: bool, number: str | None) -> Page:
-    """Firings with `latest`, `said` and `new`, those last spoken of first: three queries."""
+    """Of `SpokenOf`, what was last spoken of first: three queries."""
     firings = firings_open_to(reader, "comment.read")
     if not of_all:
         firings = firings.filter(concerning(reader))
@@ -141,17 +153,18 @@ def conversations(reader: Person, *, of_all: bool, number: str | None) -> Page:
         )
         .order_by("-latest_at", "-pk")
     )
-    page = Paginator(listed, CONVERSATIONS_A_PAGE).get_page(number)
-    page.object_list = list(page.object_list)
+    page: Page[Any] = Paginator(listed, CONVERSATIONS_A_PAGE).get_page(number)
+    shown: list[Any] = list(page.object_list)
     latest = {
         each.firing_id: each
         for each in Comment.objects.filter(
-            firing__in=[firing.pk for firing in page.object_list],
-            said_at__in=[firing.latest_at for firing in page.object_list],
+            firing__in=[firing.pk for firing in shown],
+            said_at__in=[firing.latest_at for firing in shown],
         ).select_related("said_by")
     }
-    for firing in page.object_list:
-        firing.latest = latest.get(firing.pk)
+    page.object_list = [
+        SpokenOf(firing, firing.said, firing.new, latest.get(firing.pk)) for firing in shown
+    ]
     return page
 
 

@@ -64,7 +64,8 @@ def _answer(request: StudioRequest, firing: Firing, form: CommentForm) -> HttpRe
 def comments_read(request: StudioRequest, pk: int) -> HttpResponse:
     """Up to the latest comment that the page showed; a script swaps the button for nothing."""
     firing = firing_to_talk_of(request.user, pk)
-    until = firing.comments.filter(pk=number_in(request.POST.get("until"))).first()
+    number = number_in(request.POST.get("until"))
+    until = firing.comments.filter(pk=number).first() if number else None
     if until is not None:
         actions.comments_read(until=until, by=request.user)
     return HttpResponse() if request.htmx else redirect("firings:firing_detail", pk)
