@@ -71,6 +71,7 @@ kiln_patterns = [
     path("kilns/<int:pk>/shelf/", kilns.place_list_change, name="place_list_change"),
     path("kilns/<int:pk>/service/", service.service_diary, name="service_diary"),
     path("kilns/<int:pk>/service/add/", service.service_entry_add, name="service_entry_add"),
+    path("kilns/<int:pk>/service/due/", service.service_intervals, name="service_intervals"),
     path("service/<int:pk>/change/", service.service_entry_change, name="service_entry_change"),
     path("service/<int:pk>/remove/", service.service_entry_remove, name="service_entry_remove"),
 ]

@@ -204,6 +204,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:service_entry_add": ("KI", "KI"),
     "studio:service_entry_change": ("KI", "KI"),
     "studio:service_entry_remove": (None, "KI"),
+    "studio:service_intervals": ("K", "K"),
     "studio:sign_out": (None, ALL),
     "studio:studio_change": ("K", "K"),
     "studio:style": (ALL, None),
@@ -330,6 +331,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "studio:reset_link_make": owner,
         "studio:service_diary": kiln,
         "studio:service_entry_add": kiln,
+        "studio:service_intervals": kiln,
     }
     by_first_word = {
         "firing": opened,

@@ -5,7 +5,15 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from studio.actions.kilns import kiln_add
-from studio.models import GlassFamily, GlassKind, Kiln, Person, ServiceEntry, Studio
+from studio.models import (
+    GlassFamily,
+    GlassKind,
+    Kiln,
+    Person,
+    ServiceEntry,
+    ServiceInterval,
+    Studio,
+)
 
 
 @dataclass(frozen=True)
@@ -225,5 +233,13 @@ def kilns_make(today: date, keeper: Person) -> dict[str, Kiln]:
             done_by=done_by,
             note=note,
             written_by=keeper,
+        )
+    for kiln, kind, firings, hours in (
+        (heron, "shelf_wash", 10, None),
+        (wren, "shelf_wash", 6, None),
+        (bittern, "elements", None, 1500),
+    ):
+        ServiceInterval.objects.create(
+            kiln=kiln, kind=kind, every_firings=firings, every_hours=hours
         )
     return kilns

@@ -8,6 +8,7 @@ from firings.actions.learning import kiln_learn as learn
 from firings.charts import peak_drawing
 from firings.queries import kiln_history as queries
 from firings.queries import kiln_learnt
+from firings.queries.service_due import services_due
 from studio import access
 from studio.models import Kiln
 from studio.requests import StudioRequest
@@ -36,6 +37,7 @@ def kiln_history(request: StudioRequest, pk: int) -> HttpResponse:
         "differences": differences,
         "drawing": differences and peak_drawing(differences.values, request.user.unit),
         "services": queries.service_lines(kiln),
+        "due": services_due([kiln]),
         "learnt": kiln_learnt.learnt_of(kiln),
         "durations": kiln_learnt.durations(kiln),
         "ageing": kiln_learnt.ageing(kiln),

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_GET
 from firings.queries import today as queries
 from firings.queries.clearing import firings_to_clear
 from firings.queries.conversation import new_comments
+from firings.queries.service_due import due_services
 from firings.queries.telling import messages_for
 from firings.queries.verdicts_in import verdicts_in
 from studio import access
@@ -25,6 +26,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "waiting": waiting[: queries.MOST_WAITING],
         "to_clear": firings_to_clear(request.user, request.studio) if teaches else [],
         "new_comments": new_comments(request.user).count(),
+        "due": due_services(request.user),
         "told": messages_for(request.user, now),
         "verdicts": verdicts_in(request.user, now),
         "planned": queries.planned_firings(request.user, now),

@@ -4,6 +4,7 @@ from django.http import HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from firings.queries.service_due import services_due
 from firings.queries.year import studio_year
 from firings.views.fetch import number_in
 from firings.year_charts import looks_of, month_drawing
@@ -20,6 +21,7 @@ def year(request: StudioRequest) -> HttpResponse:
         "shown": shown,
         "drawing": month_drawing(shown.kilns, shown.first_days) if shown.kilns else None,
         "keys": zip([each.kiln.name for each in shown.kilns], looks_of(shown.kilns), strict=True),
+        "due": services_due(),
         "section": "logbook",
     }
     return render(request, "firings/year.html", page)

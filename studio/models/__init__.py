@@ -17,6 +17,7 @@ from studio.models.learnt_response import LearntResponse
 from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
 from studio.models.safety import SafetyLine
+from studio.models.service_interval import ServiceInterval
 from studio.models.studio import Studio
 from studio.models.teaching import (
     ClassMember,
@@ -46,6 +47,7 @@ __all__ = [
     "RubricCriterion",
     "SafetyLine",
     "ServiceEntry",
+    "ServiceInterval",
     "ServiceKind",
     "ShelfPlace",
     "Studio",

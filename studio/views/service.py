@@ -5,7 +5,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from studio import access
-from studio.forms.service import ServiceEntryForm
+from studio.actions.service import intervals_write
+from studio.forms.service import ServiceEntryForm, ServiceIntervalsForm
 from studio.models import ServiceEntry
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -61,3 +62,16 @@ def service_entry_remove(request: StudioRequest, pk: int) -> HttpResponse:
     entry.delete()
     messages.success(request, f"The line “{entry}” is removed.")
     return redirect("studio:service_diary", entry.kiln_id)
+
+
+@require_http_methods(["GET", "POST"])
+def service_intervals(request: StudioRequest, pk: int) -> HttpResponse:
+    """After how many firings or hours this kiln wants each service again."""
+    kiln = fetch_kiln(request, pk, "kiln.change")
+    form = ServiceIntervalsForm(request.POST or None, kiln=kiln)
+    if request.method == "POST" and form.is_valid():
+        intervals_write(kiln=kiln, intervals=form.intervals())
+        messages.success(request, "Saved. What is due stands on the kiln’s history and on Today.")
+        return redirect("studio:service_diary", pk)
+    context = {"section": "kilns", "kiln": kiln, "form": form}
+    return render(request, "studio/service_intervals.html", context)

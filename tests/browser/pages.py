@@ -290,6 +290,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "studio:place_list_change": {"pk": kiln.pk},
         "studio:service_diary": {"pk": kiln.pk},
         "studio:service_entry_add": {"pk": kiln.pk},
+        "studio:service_intervals": {"pk": kiln.pk},
         "studio:service_entry_change": {"pk": entry.pk},
         "studio:trail_detail": {"kind": "firing", "pk": opened.pk},
     }
