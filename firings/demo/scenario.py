@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.db import transaction
 from django.utils import timezone
 
+from firings.demo.conversation import conversation_make
 from firings.demo.equipment import (
     PEOPLE,
     SIGN_IN_PHRASE,
@@ -34,4 +35,5 @@ def demo_make() -> None:
     kilns = kilns_make(now.date(), people["mads"])
     Year(studio, people, kilns, families, glass, now).live()
     teaching_make(people, now)
+    conversation_make(people, now)
     trails_make(people=people, kilns=kilns, now=now)
