@@ -16,3 +16,26 @@ document.addEventListener("submit", (event) => {
 window.addEventListener("pageshow", () => {
   document.querySelectorAll("form[data-sent]").forEach((form) => delete form.dataset.sent);
 });
+
+// A form whose words stay where its answer is none of its own: no network, no right any more, or
+// the sign-in page instead of a part of this one.
+(() => {
+  const told = "This was not taken. What you wrote is still here: copy it, and load the page again.";
+  const tell = (form) => {
+    const words = form.querySelector(":scope > [role=alert]") || document.createElement("p");
+    words.className = "message warning";
+    words.setAttribute("role", "alert");
+    words.textContent = told;
+    form.prepend(words);
+  };
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const { requestConfig, xhr } = event.detail;
+    if (!requestConfig.elt.matches("[data-keeps-words]")) return;
+    if (xhr.status < 400 && !/^\s*<!doctype/i.test(xhr.response)) return;
+    event.detail.shouldSwap = false;
+    tell(requestConfig.elt);
+  });
+  document.addEventListener("htmx:sendError", (event) => {
+    if (event.detail.elt.matches("[data-keeps-words]")) tell(event.detail.elt);
+  });
+})();
