@@ -14,6 +14,7 @@ from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.logged_readings import logged_readings_pack
 from firings.actions.recording import series_follow_glass, series_follow_plan
+from firings.actions.waiting import waiting_follow
 from firings.actions.watching import alarm_follow
 from firings.models import (
     Fault,
@@ -104,6 +105,12 @@ def response_learnt(instance: LearntResponse, raw: bool = False, **_: Any) -> No
 def fault_changed(instance: Fault, raw: bool = False, **_: Any) -> None:
     if not raw:
         forecast_soon(instance.loaded_piece.firing_id)
+
+
+@receiver(post_save, sender=LoadedPiece)
+def piece_loaded(instance: LoadedPiece, created: bool, raw: bool = False, **_: Any) -> None:
+    if created and not raw:
+        waiting_follow(loaded=instance)
 
 
 @receiver(post_save, sender=Review)

@@ -32,6 +32,7 @@ from firings.views import (
     tuning,
     tuning_page,
     unknown_firings,
+    waiting,
     watching,
     year,
 )
@@ -76,6 +77,15 @@ mending_patterns = [
         mending.firing_remark_silence,
         name="firing_remark_silence",
     ),
+]
+
+# What waits for a kiln.
+waiting_patterns = [
+    path("waiting/", waiting.waiting_list, name="waiting_list"),
+    path("waiting/add/", waiting.waiting_add, name="waiting_add"),
+    path("waiting/load/", waiting.waiting_load, name="waiting_load"),
+    path("waiting/<int:pk>/change/", waiting.waiting_change, name="waiting_change"),
+    path("waiting/<int:pk>/withdraw/", waiting.waiting_withdraw, name="waiting_withdraw"),
 ]
 
 # What an instructor says of it before it starts.
@@ -210,6 +220,7 @@ tuning_patterns = [
 urlpatterns = [
     *record_patterns,
     *calendar_patterns,
+    *waiting_patterns,
     *clearing_patterns,
     *conversation_patterns,
     *mending_patterns,

@@ -59,6 +59,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "firing.open": (EVERY, EVERY, EVERY, MINE),
     "firing.write_for_others": (ANY, ANY, NONE, NONE),
     "feed.change": (MINE, MINE, MINE, MINE),
+    "waiting.load": (ANY, ANY, ANY, NONE),
     "firing.clear": (EVERY, frozenset({TAUGHT}), NONE, NONE),
     "firing.let_go_uncleared": (EVERY, NONE, NONE, NONE),
     "comment.read": (

@@ -29,9 +29,11 @@ from firings.models import (
     Fault,
     FiringEvent,
     Label,
+    Piece,
     RunawayAlarm,
     SpotReading,
     UnknownFiring,
+    WaitingPiece,
 )
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
@@ -137,6 +139,11 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:spot_reading_add|running": (ALL, ALL),
     "firings:spot_reading_remove": (None, OWN),
     "firings:today": (ALL, None),
+    "firings:waiting_add": (ALL, ALL),
+    "firings:waiting_change": (OWN, OWN),
+    "firings:waiting_list": (ALL, None),
+    "firings:waiting_load": ("KIA", "KIA"),
+    "firings:waiting_withdraw": (None, OWN),
     "firings:year": (ALL, None),
     "firings:year_csv": (ALL, None),
     "firings:unknown_firing": (ALL, ALL),
@@ -270,6 +277,12 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     )
     taught = make_class(readers["I"], students=[owner])
     of_keeper = make_class(keeper)
+    waits = WaitingPiece.objects.create(
+        piece=Piece.objects.create(title="Waits", maker=owner),
+        process="full_fuse",
+        glass=glass,
+        thickest_mm=6.0,
+    )
     numbered = {"pk": schedule.pk, "number": 1}
     silenced = SilencedRemark.objects.create(
         schedule=schedule, code="soak_short", severity="warn", reason="Tiles", silenced_by=owner
@@ -317,6 +330,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:spot_reading_add": opened,
         "firings:spot_reading_add|running": running,
         "firings:spot_reading_remove": reading,
+        "firings:waiting_change": waits,
+        "firings:waiting_withdraw": waits,
         "firings:unknown_firing": unknown,
         "firings:unknown_firing_close": unknown,
         "schedules:class_schedules": taught,

@@ -7,11 +7,13 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from firings.actions import load
+from firings.actions.waiting import TAKEN_OVER
 from firings.forms.load import FACTS, OF_ONE_FIRING, LoadedPieceForm
-from firings.models import Firing, LoadedPiece
+from firings.models import Firing, FiringState, LoadedPiece
 from firings.queries.load import load_check
 from firings.queries.pieces import firings_beside, history_of, last_firing_of
 from firings.queries.record import firing_for_page
+from firings.queries.waiting import pieces_waiting, would_fit
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import (
     firing_to,
@@ -31,6 +33,7 @@ def load_edit(request: StudioRequest, pk: int) -> HttpResponse:
     page = {
         "firing": firing,
         "load_check": load_check(firing, request.user.unit),
+        "fitting": would_fit(firing) if firing.state == FiringState.PLANNED else [],
         "section": "logbook",
     }
     return render(request, "firings/load_edit.html", page)
@@ -60,13 +63,16 @@ def piece_add(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 def _of_its_last_firing(request: StudioRequest) -> dict[str, object]:
-    """What is known of the piece named by ?piece=, when it is fired again."""
+    """What is known of the piece named by ?piece=, when it waits or is fired again."""
     pk = number_in(request.GET.get("piece"))
     if pk is None:
         return {}
     piece = piece_to_see(request.user, pk)
     last = last_firing_of(piece)
     about_piece: dict[str, object] = {"piece": piece, "maker": piece.maker}
+    waiting = pieces_waiting().filter(piece=piece).first()
+    if waiting is not None:
+        return about_piece | {name: getattr(waiting, name) for name in TAKEN_OVER}
     if last is None:
         return about_piece
     known = {name: getattr(last, name) for name in FACTS if name not in OF_ONE_FIRING}

@@ -24,7 +24,9 @@ from firings.models import (
     ForecastScore,
     Label,
     Message,
+    Piece,
     UnknownFiring,
+    WaitingPiece,
 )
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
@@ -78,6 +80,7 @@ NO_PAGES = {
     "firings:runaway_answer",
     "firings:side_by_side_csv",
     "firings:spot_reading_remove",
+    "firings:waiting_withdraw",
     "firings:year_csv",
     "firings:unknown_firing_close",
     "schedules:remark_hear",
@@ -214,6 +217,14 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     taught = make_class(keeper, students=[make_person("tove", role="student")], kilns=[kiln])
     load_piece(planned, glass=glass, thickest_mm=19.0, thinnest_mm=19.0)
     CalendarFeed.objects.create(made_by=keeper)
+    waits = WaitingPiece.objects.create(
+        piece=Piece.objects.create(title="Waits", maker=artist),
+        process="full_fuse",
+        glass=glass,
+        thickest_mm=6.0,
+        length_mm=200.0,
+        width_mm=180.0,
+    )
     Message.objects.create(
         person=keeper,
         firing=running,
@@ -263,6 +274,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:spot_reading_add": {"pk": opened.pk},
         "firings:unknown_firing": {"pk": unknown.pk},
         "firings:schedule_tuning": {"pk": schedule.pk},
+        "firings:waiting_change": {"pk": waits.pk},
         "schedules:keying_card": {"pk": schedule.pk, "number": 2},
         "schedules:remark_silence": {"pk": hasty.pk, "number": 1, "key": "heating_fast-1"},
         "schedules:revision_carry": {"pk": schedule.pk, "number": 2},

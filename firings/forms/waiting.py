@@ -1,0 +1,118 @@
+"""Forms of a piece that waits for a kiln, and of a load made of such pieces."""
+
+from typing import Any
+
+from django import forms
+
+from firings.forms.choices import (
+    glass_field,
+    glass_to_choose,
+    people_to_write_for,
+    pieces_to_fire_again,
+    revision_field,
+)
+from firings.forms.load import SIZE_TAKEN, SIZES, THICKNESS_TAKEN, PieceChoice
+from firings.forms.times import DateAndTimeField
+from firings.models import Piece, WaitingPiece
+from firings.queries.plan import revisions_to_fire
+from studio.forms.editing import SavesOwnChanges
+from studio.forms.fields import MillimetreField
+from studio.models import Kiln, Person
+
+FACTS = ["process", "glass", "layers", *SIZES, "wanted", "wanted_by"]
+
+
+class WaitingForm(SavesOwnChanges, forms.ModelForm):
+    title = forms.CharField(
+        max_length=120, required=False, label="Title, if it is new", help_text="As “Tide bowl”."
+    )
+    glass = glass_field()
+    wanted_by = forms.DateField(
+        required=False,
+        label="Wanted by",
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+    )
+
+    class Meta:
+        model = WaitingPiece
+        fields = FACTS
+        field_classes = dict.fromkeys(SIZES, MillimetreField)
+        help_texts = {
+            "layers": "1 to 40.",
+            "thickest_mm": THICKNESS_TAKEN,
+            "thinnest_mm": THICKNESS_TAKEN,
+            "length_mm": f"{SIZE_TAKEN} Without its size nobody knows how much room it takes.",
+            "width_mm": SIZE_TAKEN,
+        }
+
+    def __init__(self, *args: Any, writer: Person, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        glass = self.fields["glass"]
+        glass.required = True
+        current = self.instance.glass if self.instance.pk else None
+        glass.queryset = glass_to_choose(current)  # type: ignore[attr-defined]
+        glass.empty_label = "choose"  # type: ignore[attr-defined]
+        if self.instance.pk:
+            del self.fields["title"]
+            return
+        waiting = WaitingPiece.objects.filter(loaded=None, withdrawn_at=None).values("piece")
+        self.fields["maker"] = forms.ModelChoiceField(
+            people_to_write_for(writer), initial=writer, empty_label=None
+        )
+        self.fields["piece"] = PieceChoice(
+            pieces_to_fire_again(writer).exclude(pk__in=waiting),
+            label="Fired before",
+            required=False,
+            empty_label="no, this is new",
+            help_text="A piece that is fired again keeps its history.",
+        )
+        self.order_fields(["piece", "title", "maker"])
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        piece: Piece | None = cleaned.get("piece")
+        if piece is not None:
+            cleaned["maker"] = piece.maker
+        elif not self.instance.pk and not cleaned.get("title"):
+            self.add_error("title", "Give the piece a name, or choose one that was fired before.")
+        return cleaned
+
+    def facts(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in self.fields}
+
+
+class TogetherForm(forms.Form):
+    """Which of the pieces, in which kiln, by which schedule."""
+
+    pieces = forms.ModelMultipleChoiceField(
+        WaitingPiece.objects.none(),
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={
+            "required": "Tick at least one piece.",
+            "invalid_choice": "One of the pieces waits no longer. Look at the list again.",
+        },
+    )
+    kiln = forms.ModelChoiceField(Kiln.objects.none(), empty_label="choose a kiln")
+    revision = revision_field(empty_label="choose a schedule")
+    planned_start = DateAndTimeField(label="Planned start", required=False)
+
+    def __init__(self, *args: Any, waiting: list[WaitingPiece], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        numbers = [each.pk for each in waiting]
+        still = WaitingPiece.objects.filter(pk__in=numbers, loaded=None, withdrawn_at=None)
+        pieces = self.fields["pieces"]
+        pieces.queryset = still.select_related("piece__maker")  # type: ignore[attr-defined]
+        pieces.label_from_instance = _named  # type: ignore[attr-defined]
+        pieces.initial = numbers
+        self.fields["kiln"].queryset = Kiln.objects.filter(in_service=True)  # type: ignore[attr-defined]
+        first = waiting[0] if waiting else None
+        revisions = revisions_to_fire()
+        if first is not None:
+            revisions = revisions.filter(
+                schedule__process=first.process, schedule__family=first.glass.family_id
+            )
+        self.fields["revision"].queryset = revisions  # type: ignore[attr-defined]
+
+
+def _named(waiting: WaitingPiece) -> str:
+    return f"{waiting.piece.title}, {waiting.piece.maker.name}"

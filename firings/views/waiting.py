@@ -1,0 +1,107 @@
+"""The list of pieces that wait for a kiln, and loads made of them."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from firings.actions import waiting as actions
+from firings.forms.waiting import TogetherForm, WaitingForm
+from firings.models import WaitingPiece
+from firings.queries import waiting as queries
+from firings.views.answers import put_at_fields
+from firings.views.fetch import number_in
+from studio import access
+from studio.receipts import once
+from studio.requests import StudioRequest
+
+
+def _fetch(request: StudioRequest, pk: int) -> WaitingPiece:
+    waiting = get_object_or_404(
+        WaitingPiece.objects.select_related("piece__maker", "glass__family"), pk=pk
+    )
+    access.require(request.user, "firing.change", waiting)
+    return waiting
+
+
+@require_GET
+def waiting_list(request: StudioRequest) -> HttpResponse:
+    access.require(request.user, "firing.write")
+    page = {"loads": queries.loads_waiting(), "section": "logbook"}
+    return render(request, "firings/waiting_list.html", page)
+
+
+@require_http_methods(["GET", "POST"])
+@once
+def waiting_add(request: StudioRequest) -> HttpResponse:
+    access.require(request.user, "firing.write")
+    asked = {"piece": number_in(request.GET.get("piece"))}
+    form = WaitingForm(request.POST or None, writer=request.user, initial=asked)
+    if request.method == "POST" and form.is_valid():
+        try:
+            waiting = actions.piece_wait(**form.facts())
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            messages.success(request, f"“{waiting.piece}” waits for a kiln.")
+            return redirect("firings:waiting_list")
+    return render(request, "firings/waiting_add.html", {"form": form, "section": "logbook"})
+
+
+@require_http_methods(["GET", "POST"])
+@once
+def waiting_change(request: StudioRequest, pk: int) -> HttpResponse:
+    waiting = _fetch(request, pk)
+    form = WaitingForm(request.POST or None, instance=waiting, writer=request.user)
+    if request.method == "POST" and form.is_valid():
+        changes = {name: form.cleaned_data[name] for name in form.changed_data}
+        try:
+            actions.waiting_change(waiting=waiting, **changes)
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            messages.success(request, "Saved.")
+            return redirect("firings:waiting_list")
+    page = {"form": form, "waiting": waiting, "section": "logbook"}
+    return render(request, "firings/waiting_change.html", page)
+
+
+@require_POST
+def waiting_withdraw(request: StudioRequest, pk: int) -> HttpResponse:
+    waiting = _fetch(request, pk)
+    try:
+        actions.waiting_withdraw(waiting=waiting)
+    except ValidationError as error:
+        messages.warning(request, " ".join(error.messages))
+    else:
+        messages.success(request, f"“{waiting.piece}” waits no longer.")
+    return redirect("firings:waiting_list")
+
+
+@require_http_methods(["GET", "POST"])
+@once
+def waiting_load(request: StudioRequest) -> HttpResponse:
+    """A planned firing out of pieces that wait; the address names those that were shown."""
+    access.require(request.user, "waiting.load")
+    numbers = [number for each in request.GET.getlist("piece") if (number := number_in(each))]
+    shown = list(queries.pieces_waiting().filter(pk__in=numbers))
+    asked = {"kiln": number_in(request.GET.get("kiln"))}
+    form = TogetherForm(request.POST or None, waiting=shown, initial=asked)
+    if request.method == "POST" and form.is_valid():
+        given = form.cleaned_data
+        try:
+            firing = actions.waiting_load(
+                waiting=[each.pk for each in given["pieces"]],
+                kiln=given["kiln"],
+                revision=given["revision"],
+                planned_start=given["planned_start"],
+                by=request.user,
+            )
+        except ValidationError as error:
+            put_at_fields(form, error)
+        else:
+            messages.success(request, "Planned, with its pieces in the load.")
+            return redirect("firings:firing_detail", firing.pk)
+    page = {"form": form, "shown": shown, "section": "logbook"}
+    return render(request, "firings/waiting_load.html", page)
