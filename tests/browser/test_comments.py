@@ -27,6 +27,7 @@ def test_a_question_and_its_answer(
     card.get_by_role("button", name="Say it").click()
     expect(card.get_by_text("Nobody here signs in as “nobody”.")).to_be_visible()
     card.get_by_label("Your comment").fill("@oona, is this rim even?")
+    card.get_by_text("With a photograph").click()
     picture = picture_file()
     card.get_by_label("Photograph").set_input_files(
         {"name": "rim.jpg", "mimeType": "image/jpeg", "buffer": picture.read()}

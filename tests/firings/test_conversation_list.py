@@ -1,5 +1,6 @@
 """The list of conversations, the count on Today, and the mail of a day."""
 
+import threading
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -7,6 +8,7 @@ from typing import Any
 import pytest
 import time_machine
 from django.core import mail
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -212,3 +214,27 @@ def test_the_wish_stands_with_the_others(student: Person, signed_in: SignedIn) -
     signed_in(student).post(address, given | {"comments": "daily"})
     assert MessageWish.objects.get().comments == "daily"
     assert "once a day, in one e-mail" in signed_in(student).get(address).text
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_senders_at_once_send_one_mail(instructor: Person, student: Person) -> None:
+    firing = make_firing(student, state="opened")
+    wishes_mail(student)
+    comment_add(firing=firing, by=instructor, words="Edges sharp.")
+    ready = threading.Barrier(2, timeout=10)
+    sent: list[list[Person]] = []
+
+    def send() -> None:
+        try:
+            ready.wait()
+            sent.append(digests_send())
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=send) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(timeout=20)
+    assert sorted(sent, key=len) == [[], [student]]
+    assert len(mail.outbox) == 1
