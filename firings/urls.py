@@ -18,6 +18,7 @@ from firings.views import (
     mending,
     openapi,
     photographs,
+    progress,
     record,
     recording,
     recording_export,
@@ -124,6 +125,19 @@ calendar_patterns = [
 
 # What an instructor says of it afterwards.
 review_patterns = [
+    path("people/<int:pk>/progress/", progress.person_progress, name="person_progress"),
+    path(
+        "people/<int:pk>/progress/progress.csv",
+        progress.person_progress_csv,
+        name="person_progress_csv",
+    ),
+    path("people/<int:pk>/portfolio/", progress.person_portfolio, name="person_portfolio"),
+    path("classes/<int:pk>/progress/", progress.class_progress, name="class_progress"),
+    path(
+        "classes/<int:pk>/progress/class.csv",
+        progress.class_progress_csv,
+        name="class_progress_csv",
+    ),
     path("review/", review.review_desk, name="review_desk"),
     path("review/<int:pk>/", review.piece_review, name="piece_review"),
 ]

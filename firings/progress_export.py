@@ -1,0 +1,53 @@
+"""A student's progress and a class's, as lines of CSV."""
+
+import csv
+from collections.abc import Iterable, Iterator
+
+from django.utils.timezone import localtime
+
+from firings.csv_export import Echo, safe_cell
+from firings.models import LoadedPiece
+from firings.queries.progress import ClassProgress
+
+PIECES = (
+    "opened", "piece", "maker", "firing", "kiln", "schedule", "process", "verdict (-2 to 2)",
+    "instructor's verdict (-2 to 2)", "faults", "marks", "comment",
+)  # fmt: skip
+STUDENTS = ("student", "firings", "pieces", "judged", "reviewed", "with a fault", "last opened")
+
+
+def progress_lines(pieces: Iterable[LoadedPiece]) -> Iterator[str]:
+    writer = csv.writer(Echo())
+    yield "\ufeff" + writer.writerow(PIECES)
+    for each in pieces:
+        yield writer.writerow([safe_cell(value) for value in _piece(each)])
+
+
+def class_lines(progress: ClassProgress) -> Iterator[str]:
+    writer = csv.writer(Echo())
+    yield "\ufeff" + writer.writerow(STUDENTS)
+    for row in progress.students:
+        last = f"{localtime(row.last_opened_at):%Y-%m-%d}" if row.last_opened_at else ""
+        line = (
+            row.person.name, row.fired, row.pieces, row.judged, row.reviewed, row.faulty, last
+        )  # fmt: skip
+        yield writer.writerow([safe_cell(value) for value in line])
+
+
+def _piece(loaded: LoadedPiece) -> tuple[object, ...]:
+    firing, review = loaded.firing, getattr(loaded, "review", None)
+    marks = [f"{each.criterion.name} {each.mark}" for each in review.marks.all()] if review else []
+    return (
+        f"{localtime(firing.opened_at):%Y-%m-%d}" if firing.opened_at else "",
+        loaded.piece.title,
+        loaded.piece.maker.name,
+        firing.pk,
+        firing.kiln.name,
+        firing.revision.schedule.name,
+        firing.revision.schedule.get_process_display(),
+        loaded.verdict,
+        loaded.reviewed_verdict,
+        "; ".join(fault.get_kind_display() for fault in loaded.faults.all()),
+        "; ".join(marks),
+        review.comment if review else "",
+    )
