@@ -7,6 +7,7 @@ from firings.actions.photographs import photographs_add
 from firings.demo.rendering import Look, render
 from firings.models import (
     Comment,
+    CommentMailed,
     CommentsRead,
     Digest,
     Firing,
@@ -15,6 +16,7 @@ from firings.models import (
     Photograph,
 )
 from firings.pictures import prepare_picture
+from firings.queries.conversation import new_comments
 from studio.models import Person
 
 
@@ -45,6 +47,9 @@ def conversation_make(people: dict[str, Person], now: datetime) -> None:
     if of_inka is not None:
         _say(of_inka, wilf, now - timedelta(hours=9), "What wash is under this one, @inka?", inka)
     MessageWish.objects.create(person=oona, comments=Digest.DAILY)
+    CommentMailed.objects.bulk_create(  # this morning's mail brought what there was
+        CommentMailed(comment=comment, person=oona, mailed_at=now) for comment in new_comments(Person.objects.get(pk=oona.pk))
+    )
 
 
 def _latest(person: Person) -> Firing | None:

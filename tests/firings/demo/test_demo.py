@@ -8,6 +8,7 @@ from django.core.management import call_command
 from django.db.models import Count
 
 from firings.models import (
+    Comment,
     Firing,
     FiringState,
     LoadedPiece,
@@ -15,6 +16,7 @@ from firings.models import (
     Photograph,
     RunawayAlarm,
 )
+from firings.queries.conversation import new_comments
 from schedules.models import Schedule
 from studio.models import Kiln, Person, Studio
 
@@ -62,6 +64,12 @@ def test_the_demo_is_made_once_and_shows_every_page_something(said: str) -> None
     running = Firing.objects.get(state="firing")
     assert running.kiln.logged_readings.filter(at__gte=running.started_at).count() > 150
     assert not RunawayAlarm.objects.exists()
+
+    # People talk; the instructor's mail of the day has gone.
+    assert Comment.objects.filter(photograph__isnull=False).exists()
+    oona = Person.objects.get(sign_in_name="oona")
+    assert new_comments(oona).exists()
+    assert not new_comments(oona).exclude(mailed__person=oona).exists()
 
     # No kiln is asked to do two things at once.
     for kiln in Kiln.objects.all():
