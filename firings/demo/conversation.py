@@ -47,8 +47,10 @@ def conversation_make(people: dict[str, Person], now: datetime) -> None:
     if of_inka is not None:
         _say(of_inka, wilf, now - timedelta(hours=9), "What wash is under this one, @inka?", inka)
     MessageWish.objects.create(person=oona, comments=Digest.DAILY)
+    reader = Person.objects.get(pk=oona.pk)  # anew: with the ties of her class
     CommentMailed.objects.bulk_create(  # this morning's mail brought what there was
-        CommentMailed(comment=comment, person=oona, mailed_at=now) for comment in new_comments(Person.objects.get(pk=oona.pk))
+        CommentMailed(comment=comment, person=reader, mailed_at=now)
+        for comment in new_comments(reader)
     )
 
 
