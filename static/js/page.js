@@ -36,6 +36,7 @@ window.addEventListener("pageshow", () => {
     tell(requestConfig.elt);
   });
   document.addEventListener("htmx:sendError", (event) => {
-    if (event.detail.elt.matches("[data-keeps-words]")) tell(event.detail.elt);
+    const form = event.detail?.elt;
+    if (form?.matches("[data-keeps-words]")) tell(form);
   });
 })();
