@@ -94,6 +94,8 @@ class SimulatedFiring:
     temperatures: NDArray[np.float64]
     truth: tuple[TrueSegment, ...]
     mishap: Mishap = field(default_factory=Mishap)
+    full_power_seconds: float = 0.0
+    """s at full power that all the power given comes to: what a meter would count."""
 
     @property
     def peak(self) -> float:
@@ -173,7 +175,13 @@ def simulate(
         gaps.append(run.dark)
     recording = Recording(read_times[kept], readings[kept], gaps=tuple(gaps))
     return SimulatedFiring(
-        run.segments, recording, times, shown, tuple(run.truth), mishap or Mishap()
+        run.segments,
+        recording,
+        times,
+        shown,
+        tuple(run.truth),
+        mishap or Mishap(),
+        run.full_power_seconds,
     )
 
 
@@ -198,6 +206,7 @@ class _Run:
         self.dark: tuple[float, float] | None = None
         self.ended = False
         self.away = 0.0
+        self.full_power_seconds = 0.0
 
     @property
     def now(self) -> float:
@@ -205,6 +214,7 @@ class _Run:
 
     def step(self, share: float) -> None:
         self.plant.step(share)
+        self.full_power_seconds += share * STEP
         self.shown.append(self.plant.shown)
 
     def whole(self, until: float) -> None:
