@@ -244,7 +244,7 @@ def recorded_energy(
     return _use(0.0, least, most, lines, response, rated_kw, factor)
 
 
-def power_share(temperature: ArrayLike, rate: float, response: KilnResponse) -> Floats:
+def power_share(temperature: ArrayLike, rate: ArrayLike, response: KilnResponse) -> Floats:
     """The share of full power that keeps a kiln on its course, 0 to 1.
 
     C dT/dt = P·share − loss(T), with C and the loss over P from the response: at full power
@@ -254,7 +254,7 @@ def power_share(temperature: ArrayLike, rate: float, response: KilnResponse) -> 
     Parameters
     ----------
     temperature : °C, any shape
-    rate : °C/h, negative downwards
+    rate : °C/h, negative downwards; one, or of the shape of `temperature`
     response : the kiln's
 
     Returns
@@ -272,7 +272,9 @@ def power_share(temperature: ArrayLike, rate: float, response: KilnResponse) -> 
     celsius = np.asarray(temperature, dtype=np.float64)
     fall = np.maximum(response.fall_at(celsius), 0.0)
     rise = np.maximum(response.rise_at(celsius), 0.0)
-    return np.asarray(np.clip(WALLS * (rate + fall) / (rise + fall), 0.0, 1.0), dtype=np.float64)
+    return np.asarray(
+        np.clip(WALLS * (np.asarray(rate) + fall) / (rise + fall), 0.0, 1.0), dtype=np.float64
+    )
 
 
 def _refuse_power(rated_kw: float) -> None:
