@@ -4,6 +4,7 @@ Functions take core values (°C, °C per hour, seconds) and give text; nothing h
 number and its unit are joined by a no-break space, so that no line ends between them.
 """
 
+from studio.services.stock import Rectangle
 from studio.services.units import from_celsius, rate_from_celsius
 
 MINUS = "−"
@@ -76,3 +77,19 @@ def percent_difference(share: float) -> str:
     """A change as a share, with its sign: “+4 %”."""
     text = percent(share)
     return f"+{text}" if share > 0 and text != percent(0) else text
+
+
+STOCK_UNITS = {"area": ("cm²", 100, 2), "mass": ("g", 1000, 3), "length": ("m", 1000, 3)}
+"""By the measure of a lot: the unit that is read, how many steps it has, its decimals."""
+
+
+def stock_amount(amount: int, measure: str) -> str:
+    """What is on the shelf, from the measure's step: 200000 mm² → 2000 cm², 1500 mg → 1.5 g."""
+    if measure == "count":
+        return f"{number(amount)}{NO_BREAK}piece{'' if abs(amount) == 1 else 's'}"
+    unit, steps, decimals = STOCK_UNITS[measure]
+    return f"{number(amount / steps, decimals)}{NO_BREAK}{unit}"
+
+
+def size(rectangle: Rectangle) -> str:
+    return f"{rectangle.length}{NO_BREAK}×{NO_BREAK}{rectangle.width}{NO_BREAK}mm"

@@ -32,6 +32,7 @@ class StudioForm(SavesOwnChanges, UnitForm, forms.ModelForm):
             "largest_peak_step_c",
             "largest_hold_step_minutes",
             "asks_clearing",
+            "currency",
         ]
         labels = {"largest_hold_step_minutes": "Largest step of the hold, minutes"}
         help_texts = {

@@ -18,6 +18,14 @@ from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
 from studio.models.safety import SafetyLine
 from studio.models.service_interval import ServiceInterval
+from studio.models.stock import (
+    MEASURES_OF_FORM,
+    GlassLot,
+    Measure,
+    StockLevel,
+    StockMovement,
+    StockSize,
+)
 from studio.models.studio import Studio
 from studio.models.teaching import (
     ClassMember,
@@ -27,6 +35,7 @@ from studio.models.teaching import (
 )
 
 __all__ = [
+    "MEASURES_OF_FORM",
     "ChamberShape",
     "ClassMember",
     "FieldOrder",
@@ -36,11 +45,13 @@ __all__ = [
     "GlassForm",
     "GlassKind",
     "GlassLook",
+    "GlassLot",
     "HeatFrom",
     "HoldFormat",
     "Invitation",
     "Kiln",
     "LearntResponse",
+    "Measure",
     "Person",
     "RampEntry",
     "Role",
@@ -50,6 +61,9 @@ __all__ = [
     "ServiceInterval",
     "ServiceKind",
     "ShelfPlace",
+    "StockLevel",
+    "StockMovement",
+    "StockSize",
     "Studio",
     "TeachingClass",
     "ThermocoupleType",

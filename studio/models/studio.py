@@ -1,7 +1,7 @@
 import zoneinfo
 
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 
 from studio.models.trail import Trail
@@ -36,6 +36,16 @@ class Studio(models.Model):
         "an instructor clears what a student plans before it may start",
         default=False,
         help_text="Also for students who are in no class. A keeper may let one go, with a reason.",
+    )
+    currency = models.CharField(
+        max_length=3,
+        default="EUR",
+        validators=[
+            RegexValidator(
+                r"^[A-Z]{3}\Z", "Three capital letters of ISO 4217, for example EUR, GBP or USD."
+            )
+        ],
+        help_text="Three letters of ISO 4217, for example EUR. All prices are in it.",
     )
     is_demo = models.BooleanField(default=False, editable=False)
 
