@@ -1,6 +1,7 @@
 """A firing with what was planned of it, what was recorded, and what to do next."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from django.utils import timezone
 
@@ -8,6 +9,7 @@ from firings.models import Firing, FiringState, ForecastScore, LoadedPiece, Note
 from firings.queries.annealed import AnnealedFiring, annealed_firing
 from firings.queries.clearing import FiringClearing, clearing_of
 from firings.queries.conversation import Conversation, conversation_of
+from firings.queries.energy import FiringEnergy, firing_energy
 from firings.queries.forecasts import score_of
 from firings.queries.load import LoadCheck, load_check
 from firings.queries.recorded import Recorded, recorded_firing
@@ -76,6 +78,10 @@ class FiringPage:
     before: Firing | None
     clearing: FiringClearing
     conversation: Conversation | None
+
+    @cached_property
+    def energy(self) -> FiringEnergy | None:
+        return firing_energy(self.firing, self.held.curve, self.held.recording)
 
     @property
     def start_checks(self) -> StartChecks:

@@ -250,7 +250,7 @@ def test_the_anneal_asks_the_database_nothing(
     load_piece(firing, thickest_mm=12.0)  # something is remarked, and asked whether it is silenced
     url = reverse("firings:firing_detail", args=[firing.pk])
     browser.get(url)  # what is asked for once a visit
-    with django_assert_max_num_queries(33) as one:
+    with django_assert_max_num_queries(34) as one:
         browser.get(url)
     load_piece(firing, title="Another", thickest_mm=9.0)
     load_piece(firing, title="And another", thickest_mm=12.0)
