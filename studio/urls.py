@@ -93,6 +93,7 @@ page_patterns = [
     path("studio/safety-lines/", safety.safety_lines, name="safety_lines"),
     path("help/", help.help_index, name="help_index"),
     path("help/words/", help.help_words, name="help_words"),
+    path("help/rights/", help.help_rights, name="help_rights"),
     path("help/cautions/", help.help_cautions, name="help_cautions"),
     path("trail/<slug:kind>/<int:pk>/", trail.trail_detail, name="trail_detail"),
     path("style/", style.style, name="style"),

@@ -193,6 +193,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:glass_unarchive": (None, "KIA"),
     "studio:help_cautions": (ALL, None),
     "studio:help_index": (ALL, None),
+    "studio:help_rights": (ALL, None),
     "studio:help_words": (ALL, None),
     "studio:invitation_detail": ("K", None),
     "studio:invitation_detail|of the instructor": ("KI", None),

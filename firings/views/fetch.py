@@ -110,7 +110,7 @@ def photograph_to_look_at(person: Person, pk: int) -> Photograph:
     if photograph.in_conversation:
         access.require(person, "comment.read", photograph.firing)
     else:
-        access.require(person, "firing.see", photograph)
+        access.require(person, "firing.see_load", photograph)
     return photograph
 
 

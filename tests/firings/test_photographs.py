@@ -241,3 +241,15 @@ def test_failed_saving_leaves_no_file_behind(
     assert not Photograph.objects.exists()
     assert len(written) == 4
     assert not any(default_storage.exists(name) for name in written)
+
+
+def test_of_a_firing_kept_to_oneself_only_its_people_see_photographs(
+    artist: Person, student: Person, keeper: Person, signed_in: Callable[[Person], Client]
+) -> None:
+    firing = make_firing(student, state="opened", is_private=True)
+    (photograph,) = photographs_add(firing=firing, by=student, pictures=[prepared()])
+    for size in ("small", "large"):
+        where = reverse("firings:photograph_file", args=[photograph.pk, size])
+        assert signed_in(artist).get(where).status_code == 403
+        for person in (student, keeper):
+            assert signed_in(person).get(where).status_code == 200

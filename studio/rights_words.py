@@ -1,0 +1,103 @@
+"""The table of rights in words, for its page of help."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from studio import access
+from studio.models import Role
+
+RELATIONS = {
+    access.OWN: "one’s own",
+    access.TAUGHT: "of a student whom one teaches",
+    access.CLASSMATE: "of a student in one’s class",
+    access.STUDENT: "of another student",
+    access.OTHER: "of anybody else",
+    access.KEPT: "kept by somebody to themselves",
+}
+SUBJECTS = {
+    "studio": "The studio",
+    "person": "People",
+    "invitation": "Invitations",
+    "class": "Classes",
+    "kiln": "Kilns",
+    "glass": "Glass",
+    "stock": "The glass shelf",
+    "schedule": "Schedules",
+    "firing": "Firings",
+    "waiting": "Pieces that wait",
+    "piece": "Pieces",
+    "review": "Reviews",
+    "comment": "Comments",
+    "feed": "Calendar feeds",
+}
+ACTS = {
+    "studio.change": "change its page, its rules and its safety lines",
+    "person.see": "see who is here",
+    "person.invite": "invite somebody",
+    "person.change": "change a name, an address, a unit",
+    "person.set_role": "give another role",
+    "person.deactivate": "close an account, and open it again",
+    "person.reset_password": "make a link for a new password",
+    "person.make_anonymous": "make somebody who left anonymous",
+    "person.see_progress": "see how a student comes on",
+    "invitation.change": "see and withdraw an invitation",
+    "class.make": "make a class",
+    "class.see": "see a class",
+    "class.change": "change a class, and see who fired what in it",
+    "class.join": "join a class",
+    "kiln.see": "see kilns and what was fired in them",
+    "kiln.change": "change a kiln’s record",
+    "kiln.note_service": "write in its diary",
+    "glass.see": "see the kinds of glass",
+    "glass.change": "change a kind of glass",
+    "stock.write": "receive, count and sell glass, and note what broke",
+    "stock.cut": "take glass for a piece",
+    "stock.take_back": "take back what was noted",
+    "schedule.see": "see schedules",
+    "schedule.write": "write a schedule",
+    "schedule.revise": "revise a schedule",
+    "schedule.archive": "put a schedule away",
+    "firing.see": "see the logbook: who, when, which kiln, which schedule",
+    "firing.see_load": "see a firing’s pieces and photographs",
+    "firing.write": "plan a firing, put a piece into it, note readings while it fires",
+    "firing.change": "change what is on record of a firing",
+    "firing.open": "note that a kiln was opened",
+    "firing.write_for_others": "write down what somebody else fires",
+    "firing.clear": "clear a planned firing or return it",
+    "firing.let_go_uncleared": "let a firing go without clearing",
+    "waiting.load": "plan a firing of pieces that wait",
+    "piece.see": "see a piece and its firings",
+    "piece.judge": "judge a piece",
+    "piece.review": "review a piece",
+    "review.see": "see a review and its marks",
+    "comment.read": "read and write comments on a firing",
+    "comment.take_back": "take a comment back",
+    "feed.change": "renew and remove a calendar feed",
+}
+
+
+@dataclass(frozen=True)
+class RightLine:
+    """An act with what each role may do it to: None for never, empty for anything."""
+
+    act: str
+    roles: list[tuple[str, list[str] | None]]
+
+
+def rights_in_words() -> Iterator[tuple[str, list[RightLine]]]:
+    """By subject, each with its acts, in the order of the table."""
+    lines: dict[str, list[RightLine]] = {}
+    for act, row in access.TABLE.items():
+        subject = act.partition(".")[0]
+        roles = [(Role(role).label, _in_words(row[role])) for role in row]
+        lines.setdefault(subject, []).append(RightLine(ACTS.get(act, act), roles))
+    for subject, found in lines.items():
+        yield SUBJECTS.get(subject, subject), found
+
+
+def _in_words(allowed: frozenset[str]) -> list[str] | None:
+    if not allowed:
+        return None
+    if allowed >= access.ANY:
+        return []
+    return [words for relation, words in RELATIONS.items() if relation in allowed]
