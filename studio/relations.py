@@ -1,7 +1,7 @@
 """How a person stands to the things of this app; read by `studio.access`."""
 
 from studio.access import CLASSMATE, OTHER, OWN, relation_finder
-from studio.models import Invitation, Person, TeachingClass
+from studio.models import Invitation, Person, StockMovement, TeachingClass
 from studio.teaching import relation_between
 
 
@@ -13,6 +13,11 @@ def to_person(person: Person, other: Person) -> str:
 @relation_finder(Invitation)
 def to_invitation(person: Person, invitation: Invitation) -> str:
     return OWN if person.pk == invitation.invited_by_id else OTHER
+
+
+@relation_finder(StockMovement)
+def to_movement(person: Person, movement: StockMovement) -> str:
+    return OWN if person.pk == movement.by_id else OTHER
 
 
 @relation_finder(TeachingClass)

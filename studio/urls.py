@@ -12,6 +12,7 @@ from studio.views import (
     rubric,
     safety,
     service,
+    stock,
     studio_page,
     style,
     trail,
@@ -88,6 +89,24 @@ glass_patterns = [
     path("glass/families/<int:pk>/change/", glass.family_change, name="family_change"),
 ]
 
+shelf_patterns = [
+    path("glass/shelf/", stock.shelf_list, name="shelf_list"),
+    path("glass/shelf/low/", stock.shelf_low, name="shelf_low"),
+    path("glass/<int:pk>/receive/", stock.glass_receive, name="glass_receive"),
+    path("glass/<int:pk>/take/", stock.glass_take, name="glass_take"),
+    path("glass/<int:pk>/level/", stock.glass_level, name="glass_level"),
+    path("glass/shelf/lots/<int:pk>/", stock.lot_detail, name="lot_detail"),
+    path("glass/shelf/lots/<int:pk>/cut/", stock.lot_cut, name="lot_cut"),
+    path("glass/shelf/lots/<int:pk>/take/", stock.lot_take, name="lot_take"),
+    path("glass/shelf/lots/<int:pk>/return/", stock.lot_return, name="lot_return"),
+    path("glass/shelf/lots/<int:pk>/count/", stock.lot_count, name="lot_count"),
+    path(
+        "glass/shelf/movements/<int:pk>/take-back/",
+        stock.movement_take_back,
+        name="movement_take_back",
+    ),
+]
+
 page_patterns = [
     path("studio/", studio_page.studio_change, name="studio_change"),
     path("studio/safety-lines/", safety.safety_lines, name="safety_lines"),
@@ -107,6 +126,7 @@ studio_patterns = (
     + class_patterns
     + kiln_patterns
     + glass_patterns
+    + shelf_patterns
     + page_patterns,
     "studio",
 )

@@ -9,16 +9,19 @@ from django.utils import timezone
 
 from firings.models import Firing, Forecast, LoadedPiece, Piece
 from schedules.models import Revision, RevisionSegment, Schedule
+from studio.actions.stock import lot_receive
 from studio.models import (
     ClassMember,
     GlassFamily,
     GlassKind,
+    GlassLot,
     Kiln,
     LearntResponse,
     Person,
     ShelfPlace,
     TeachingClass,
 )
+from studio.services.stock import Rectangle
 
 PASSWORD = "a-long-enough-phrase"
 
@@ -70,6 +73,12 @@ def make_glass(**overrides: Any) -> GlassKind:
     return GlassKind.objects.create(
         **{"colour": "sea green", "code": "", "thickness_mm": 3.0} | overrides
     )
+
+
+def make_lot(person: Person, kind: GlassKind | None = None, **overrides: Any) -> GlassLot:
+    """Two sheets of 500 × 400 mm, unless told otherwise."""
+    given: dict[str, Any] = {"amount": 2, "size": Rectangle(500, 400), "price": Decimal(48)}
+    return lot_receive(kind=kind or make_glass(), by=person, **given | overrides)
 
 
 def make_kiln(name: str = "Heron", **overrides: Any) -> Kiln:

@@ -45,6 +45,7 @@ from tests.factories import (
     make_firing,
     make_glass,
     make_kiln,
+    make_lot,
     make_person,
     make_revision,
     make_schedule,
@@ -190,7 +191,18 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:glass_change": ("KIA", "KIA"),
     "studio:glass_detail": (ALL, None),
     "studio:glass_list": (ALL, None),
+    "studio:glass_level": ("KIA", "KIA"),
+    "studio:glass_receive": ("KIA", "KIA"),
+    "studio:glass_take": (ALL, ALL),
     "studio:glass_unarchive": (None, "KIA"),
+    "studio:lot_count": ("KIA", "KIA"),
+    "studio:lot_cut": (ALL, ALL),
+    "studio:lot_detail": (ALL, None),
+    "studio:lot_return": (ALL, ALL),
+    "studio:lot_take": ("KIA", "KIA"),
+    "studio:movement_take_back": (None, "KIAO"),
+    "studio:shelf_list": (ALL, None),
+    "studio:shelf_low": (ALL, None),
     "studio:help_cautions": (ALL, None),
     "studio:help_index": (ALL, None),
     "studio:help_rights": (ALL, None),
@@ -243,6 +255,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     """What stands in each address: things of O, where they can be somebody's own."""
     owner, keeper = readers["O"], readers["K"]
     kiln, glass = make_kiln(), make_glass()
+    lot = make_lot(owner, glass)
     schedule = make_schedule(owner)
     revision = make_revision(schedule, written_for=kiln)
     make_revision(schedule, written_for=kiln)
@@ -341,6 +354,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:unknown_firing": unknown,
         "firings:unknown_firing_close": unknown,
         "schedules:class_schedules": taught,
+        "studio:movement_take_back": lot.movements.get(),
         "studio:class_change|of the keeper": of_keeper,
         "studio:class_member_take_out": taught.members.get(),
         "studio:family_change": glass.family,
@@ -368,6 +382,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "class": taught,
         "glass": glass,
         "kiln": kiln,
+        "lot": lot,
         "person": owner,
         "service": entry,
     }

@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from studio.actions.kilns import kiln_add
+from studio.actions.stock import level_set, lot_receive, stock_cut
 from studio.models import (
     GlassFamily,
     GlassKind,
@@ -14,6 +15,7 @@ from studio.models import (
     ServiceInterval,
     Studio,
 )
+from studio.services.stock import Rectangle
 
 
 @dataclass(frozen=True)
@@ -243,3 +245,36 @@ def kilns_make(today: date, keeper: Person) -> dict[str, Kiln]:
             kiln=kiln, kind=kind, every_firings=firings, every_hours=hours
         )
     return kilns
+
+
+def shelf_make(kinds: dict[str, GlassKind], keeper: Person, today: date) -> None:
+    """A few lots: sheet of which one was cut, frit in two lots, and glass that runs low."""
+    sheet = Rectangle(500, 400)
+    bought = (
+        ("Millrace 90: sea green", 3, sheet, "54.00", 40),
+        ("Millrace 90: white", 2, sheet, "41.00", 40),
+        ("Millrace 90: deep blue", 1, Rectangle(300, 250), "13.50", 120),
+        ("Casting crystal: amber", 5_200_000, None, "88.00", 75),
+        ("Millrace 90: smoke", 40, None, "16.00", 75),
+    )
+    lots = {}
+    for name, amount, size, price, days in bought:
+        lots[name] = lot_receive(
+            kind=kinds[name],
+            by=keeper,
+            amount=amount,
+            size=size,
+            price=Decimal(price),
+            received_on=today - timedelta(days=days),
+            supplier="Millrace mill",
+            place="rack B" if size else "drawer 2",
+        )
+    stock_cut(
+        lot=lots["Millrace 90: sea green"],
+        by=keeper,
+        sheet=sheet,
+        wanted=Rectangle(180, 120),
+        offcuts=[Rectangle(400, 320)],
+        reason="tide bowl",
+    )
+    level_set(kind=kinds["Millrace 90: deep blue"], low_below=2 * sheet.area)

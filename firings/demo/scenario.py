@@ -13,6 +13,7 @@ from firings.demo.equipment import (
     glass_make,
     kilns_make,
     people_make,
+    shelf_make,
     studio_make,
 )
 from firings.demo.history import Year
@@ -33,6 +34,7 @@ def demo_make() -> None:
     families = families_make()
     glass = glass_make(families)
     kilns = kilns_make(now.date(), people["mads"])
+    shelf_make(glass, people["mads"], now.date())
     Year(studio, people, kilns, families, glass, now).live()
     teaching_make(people, now)
     conversation_make(people, now)

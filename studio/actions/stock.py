@@ -14,6 +14,7 @@ from studio.models import (
     GlassKind,
     GlassLot,
     Person,
+    StockLevel,
     StockMovement,
     StockSize,
     Studio,
@@ -206,7 +207,7 @@ def movement_take_back(
             What.TAKEN_BACK,
             by,
             amount=-line.amount,
-            size=_size_of(line),
+            size=line.rectangle,
             pieces=None if line.pieces is None else -line.pieces,
             reason=reason,
             takes_back=line,
@@ -215,10 +216,13 @@ def movement_take_back(
     ]
 
 
-def _size_of(line: StockMovement) -> Rectangle | None:
-    if line.length_mm is None or line.width_mm is None:
-        return None
-    return Rectangle(line.length_mm, line.width_mm)
+@transaction.atomic
+def level_set(*, kind: GlassKind, low_below: int | None) -> None:
+    """From what it counts as low; None is never."""
+    if low_below is None:
+        StockLevel.objects.filter(kind=kind).delete()
+        return
+    StockLevel.objects.update_or_create(kind=kind, defaults={"low_below": low_below})
 
 
 def _locked(lot: GlassLot) -> GlassLot:
@@ -226,9 +230,9 @@ def _locked(lot: GlassLot) -> GlassLot:
 
 
 def _too_little(there: int, asked: int, measure: str) -> ValidationError:
-    said = formats.stock_amount(there, measure) if there else "nothing"
+    said = f"Only {formats.stock_amount(there, measure)}" if there else "Nothing"
     return ValidationError(
-        f"Only {said} is there, {formats.stock_amount(asked, measure)} is asked for. "
+        f"{said} is there, {formats.stock_amount(asked, measure)} is asked for. "
         "If more is there, count it.",
         code="too_little",
     )

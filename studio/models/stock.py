@@ -163,6 +163,12 @@ class StockMovement(models.Model):
     def delete(self, *args: object, **kwargs: object) -> NoReturn:
         raise TypeError("A movement stays; write its counter-movement.")
 
+    @property
+    def rectangle(self) -> Rectangle | None:
+        if self.length_mm is None or self.width_mm is None:
+            return None
+        return Rectangle(self.length_mm, self.width_mm)
+
 
 class StockLevel(models.Model):
     """From what a kind counts as low on the shelf, in its measure's step."""

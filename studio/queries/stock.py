@@ -5,10 +5,24 @@ from functools import partial
 
 import django_filters
 from django import forms
-from django.db.models import BigIntegerField, Exists, F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import (
+    BigIntegerField,
+    Case,
+    CharField,
+    Exists,
+    F,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+    When,
+)
 from django.db.models.functions import Coalesce
 
 from studio.models import (
+    MEASURES_OF_FORM,
     GlassFamily,
     GlassForm,
     GlassKind,
@@ -21,6 +35,11 @@ from studio.queries.glass import SEARCHED
 from studio.queries.names import ByName
 from studio.queries.words import contains, every_word
 from studio.services.stock import Rectangle, sizes_there
+
+_MEASURE_BY_FORM = Case(
+    *(When(form=form, then=Value(each[0])) for form, each in MEASURES_OF_FORM.items()),
+    output_field=CharField(),
+)
 
 
 def _sum_of_lots() -> Coalesce:
@@ -36,7 +55,10 @@ def kinds_on_the_shelf() -> QuerySet[GlassKind]:
     return (
         GlassKind.objects.filter(Exists(lots) | Exists(levels))
         .select_related("family", "stock_level")
-        .annotate(measure=Subquery(lots.values("measure")[:1]), there=_sum_of_lots())
+        .annotate(
+            measure=Coalesce(Subquery(lots.values("measure")[:1]), _MEASURE_BY_FORM),
+            there=_sum_of_lots(),
+        )
         .order_by(ByName("family__name"), ByName("colour"), "form", "thickness_mm", "pk")
     )
 
@@ -106,6 +128,11 @@ def on_the_shelf(kind: GlassKind) -> OnTheShelf | None:
     there = lots.aggregate(total=Sum("remaining"))["total"]
     left = lots.filter(remaining__gt=0).prefetch_related("sizes")
     return OnTheShelf(there, measure, list(left[:MOST_LOTS]))
+
+
+def measure_of(kind: GlassKind) -> str:
+    standing = GlassLot.objects.filter(kind=kind).values_list("measure", flat=True).first()
+    return standing or MEASURES_OF_FORM[kind.form][0]
 
 
 def movements_of(lot: GlassLot) -> QuerySet[StockMovement]:

@@ -11,6 +11,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from studio import access, formats
+from studio.services.stock import Rectangle
 
 register = template.Library()
 DASH = "–"
@@ -117,3 +118,14 @@ def kept_fields(context: Any, *but: str) -> str:
     return format_html_join(
         "", '<input type="hidden" name="{}" value="{}">', [pair for pair in kept if pair[1]]
     )
+
+
+@register.filter
+def stock_amount(amount: int | None, measure: str | None) -> str:
+    """An amount on the shelf, from its measure's step."""
+    return DASH if amount is None or not measure else formats.stock_amount(amount, measure)
+
+
+@register.filter
+def size(rectangle: Rectangle) -> str:
+    return formats.size(rectangle)

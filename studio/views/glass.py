@@ -10,6 +10,7 @@ from studio import access
 from studio.forms.glass import FamilyForm, KindForm
 from studio.models import GlassFamily, GlassKind
 from studio.queries.glass import GlassFilter, families_on_record, kinds_on_record, points_of
+from studio.queries.stock import on_the_shelf
 from studio.receipts import once
 from studio.requests import StudioRequest
 
@@ -42,7 +43,12 @@ def glass_list(request: StudioRequest) -> HttpResponse:
 @require_GET
 def glass_detail(request: StudioRequest, pk: int) -> HttpResponse:
     kind = fetch_kind(request, pk)
-    context = {"section": "glass", "kind": kind, "points": points_of(kind)}
+    context = {
+        "section": "glass",
+        "kind": kind,
+        "points": points_of(kind),
+        "shelf": on_the_shelf(kind),
+    }
     return render(request, "studio/glass_detail.html", context)
 
 

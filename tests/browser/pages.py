@@ -30,7 +30,7 @@ from firings.models import (
 )
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
-from studio.models import Invitation, Person, ServiceEntry
+from studio.models import Invitation, Person, ServiceEntry, StockLevel
 from tests.factories import (
     load_piece,
     make_class,
@@ -39,6 +39,7 @@ from tests.factories import (
     make_forecast,
     make_glass,
     make_kiln,
+    make_lot,
     make_person,
     make_place,
     make_revision,
@@ -96,6 +97,7 @@ NO_PAGES = {
     "studio:glass_archive",
     "studio:glass_unarchive",
     "studio:invitation_withdraw",
+    "studio:movement_take_back",
     "studio:person_activate",
     "studio:person_deactivate",
     "studio:person_set_role",
@@ -149,6 +151,8 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     kiln = make_kiln()
     centre = make_place(kiln, is_reference=True)
     glass = make_glass(family=make_family())
+    lot = make_lot(artist, glass)
+    StockLevel.objects.create(kind=glass, low_below=10**6)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
     schedule = make_schedule(artist)
     first = make_revision(schedule, written_for=kiln)
@@ -295,6 +299,14 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "studio:family_change": {"pk": glass.family_id},
         "studio:glass_change": {"pk": glass.pk},
         "studio:glass_detail": {"pk": glass.pk},
+        "studio:glass_level": {"pk": glass.pk},
+        "studio:glass_receive": {"pk": glass.pk},
+        "studio:glass_take": {"pk": glass.pk},
+        "studio:lot_count": {"pk": lot.pk},
+        "studio:lot_cut": {"pk": lot.pk},
+        "studio:lot_detail": {"pk": lot.pk},
+        "studio:lot_return": {"pk": lot.pk},
+        "studio:lot_take": {"pk": lot.pk},
         "studio:invitation_accept": {"token": invitation.token},
         "studio:invitation_detail": {"pk": invitation.pk},
         "studio:kiln_change": {"pk": kiln.pk},
