@@ -36,6 +36,11 @@ people_patterns = [
     path("people/<int:pk>/role/", people.person_set_role, name="person_set_role"),
     path("people/<int:pk>/deactivate/", people.person_deactivate, name="person_deactivate"),
     path("people/<int:pk>/activate/", people.person_activate, name="person_activate"),
+    path(
+        "people/<int:pk>/make-anonymous/",
+        people.person_make_anonymous,
+        name="person_make_anonymous",
+    ),
     path("people/<int:pk>/reset-link/", people.reset_link_make, name="reset_link_make"),
     path("people/invite/", people.invitation_make, name="invitation_make"),
     path("people/invitations/<int:pk>/", people.invitation_detail, name="invitation_detail"),

@@ -221,6 +221,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:person_deactivate": (None, "K"),
     "studio:person_detail": (ALL, None),
     "studio:person_list": (ALL, None),
+    "studio:person_make_anonymous": ("K", "K"),
     "studio:person_set_role": (None, "K"),
     "studio:place_list_change": ("K", "K"),
     "studio:reset_link_make": (None, "K"),

@@ -7,6 +7,8 @@ from studio.actions.classes import member_add
 from studio.models import Invitation, Person, Role
 from studio.queries.people import roles_to_invite
 
+LEFT = "someone who left"
+
 
 class InvitationGoneError(Exception):
     """The invitation was used, has expired or was withdrawn."""
@@ -69,6 +71,26 @@ def person_deactivate(*, person: Person) -> Person:
     person.save(update_fields=["is_active"])
     _open_invitations_of(person).update(withdrawn_at=timezone.now())
     return person
+
+
+@transaction.atomic
+def person_make_anonymous(*, person: Person) -> Person:
+    """Somebody who left, without a name: their firings and pieces stay, and nobody is told whose.
+
+    Only of a closed account; it can't be undone. What people wrote in words stays as it is.
+    """
+    locked = Person.objects.select_for_update().get(pk=person.pk)
+    if locked.is_active:
+        raise ValidationError("Close the account first.", code="active")
+    locked.name, locked.email = LEFT, ""
+    locked.sign_in_name = f"left-{locked.pk}"
+    locked.set_unusable_password()
+    locked.full_clean(exclude=["password"])
+    locked.save()
+    for invitation in Invitation.objects.filter(used_by=locked):
+        invitation.invited_for, invitation.email = LEFT, ""
+        invitation.save(update_fields=["invited_for", "email"])
+    return locked
 
 
 def _open_invitations_of(person: Person) -> QuerySet[Invitation]:

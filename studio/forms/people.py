@@ -90,5 +90,21 @@ class InvitationForm(forms.ModelForm):
         return cleaned
 
 
+class AnonymousForm(forms.Form):
+    """The name typed once more, for what can't be undone."""
+
+    name = forms.CharField(label="Their name, as it stands above", max_length=80)
+
+    def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.person = person
+
+    def clean_name(self) -> str:
+        name = str(self.cleaned_data["name"]).strip()
+        if name != self.person.name:
+            raise forms.ValidationError(f"That is not “{self.person.name}”.")
+        return name
+
+
 class RoleForm(forms.Form):
     role = forms.ChoiceField(choices=Role.choices)

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from studio import access
 from studio.actions import people as actions
-from studio.forms.people import InvitationForm, NewPersonForm, RoleForm
+from studio.forms.people import AnonymousForm, InvitationForm, NewPersonForm, RoleForm
 from studio.models import Invitation, Person
 from studio.queries.people import invitation_of, open_invitations, people_seen_by
 from studio.receipts import once
@@ -94,6 +94,22 @@ def person_activate(request: StudioRequest, pk: int) -> HttpResponse:
     person.save(update_fields=["is_active"])
     messages.success(request, f"{person.name} can sign in again.")
     return redirect("studio:person_detail", pk)
+
+
+@require_http_methods(["GET", "POST"])
+def person_make_anonymous(request: StudioRequest, pk: int) -> HttpResponse:
+    person = fetch_person(request, pk, "person.make_anonymous")
+    form = AnonymousForm(request.POST or None, person=person)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.person_make_anonymous(person=person)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, "Nobody is told any more who that was.")
+            return redirect("studio:person_detail", pk)
+    context = {"section": "people", "person": person, "form": form}
+    return render(request, "studio/person_make_anonymous.html", context)
 
 
 @never_cache

@@ -316,6 +316,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
             "token": default_token_generator.make_token(artist),
         },
         "studio:person_detail": {"pk": artist.pk},
+        "studio:person_make_anonymous": {"pk": artist.pk},
         "studio:place_list_change": {"pk": kiln.pk},
         "studio:service_diary": {"pk": kiln.pk},
         "studio:service_entry_add": {"pk": kiln.pk},
