@@ -1,0 +1,141 @@
+"""The glass shelf with 20,000 lots and 200,000 movements: `python -m tests.benchmarks.stock`.
+
+A database of its own in a temporary folder; each page is asked of the site itself, without a
+network, and the best of `ROUNDS` stands beside a fixed numpy loop. Ends with 1 where a figure
+misses its limit.
+"""
+
+import os
+import sys
+import tempfile
+import time
+from typing import Any
+
+from tests.benchmarks.review_desk import best_ms, numpy_loop
+
+LONGEST_MS, MOST_QUERIES = 100.0, 10
+KINDS, LOTS, MOVEMENTS = 1_000, 20_000, 200_000
+PAGES = {
+    "shelf": "/glass/shelf/",
+    "search": "/glass/shelf/?words=colour+7&form=sheet",
+    "offcut": "/glass/shelf/?size=180x120",
+    "offcut of one thickness": "/glass/shelf/?size=900x700&thickness=3",
+    "low": "/glass/shelf/?low=on",
+    "shopping list": "/glass/shelf/low/",
+}
+
+
+def main() -> int:
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ |= {"STUDIO_DATA": folder, "STUDIO_HOSTS": "testserver"}
+        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
+        os.environ.pop("DATABASE_URL", None)
+        return measure()
+
+
+def fill(person: Any) -> None:
+    """Lots of sheet; each movement after the first cuts a sheet or brings an offcut back."""
+    from studio.models import GlassKind, GlassLot, StockLevel, StockMovement, StockSize
+    from tests.factories import make_family
+
+    families = [make_family(f"Family {number}") for number in range(5)]
+    kinds = GlassKind.objects.bulk_create(
+        GlassKind(
+            family=families[number % 5],
+            colour=f"colour {number}",
+            form="sheet",
+            thickness_mm=2.0 + number % 4,
+        )
+        for number in range(KINDS)
+    )
+    each = MOVEMENTS // LOTS
+    lots, movements, sizes = [], [], []
+    for number in range(LOTS):
+        length, width = 400 + number % 700, 300 + number % 50
+        area, offcut = length * width, (100 + number % 200) * 100
+        cuts = (each - 1) // 2
+        backs = each - 1 - cuts
+        lot = GlassLot(
+            pk=number + 1,
+            kind=kinds[number % KINDS],
+            measure="area",
+            currency="EUR",
+            received=10 * area,
+            remaining=(10 - cuts) * area + backs * offcut,
+        )
+        lots.append(lot)
+        whole = {"lot": lot, "by": person, "length_mm": length, "width_mm": width}
+        part = whole | {"length_mm": 100 + number % 200, "width_mm": 100}
+        movements.append(StockMovement(**whole, what="received", pieces=10, amount=10 * area))
+        movements += [
+            StockMovement(**whole, what="cut", pieces=-1, amount=-area) for _ in range(cuts)
+        ]
+        movements += [
+            StockMovement(**part, what="offcut", pieces=1, amount=offcut) for _ in range(backs)
+        ]
+        sizes += [
+            StockSize(lot=lot, length_mm=length, width_mm=width, pieces=10 - cuts),
+            StockSize(lot=lot, length_mm=100 + number % 200, width_mm=100, pieces=backs),
+        ]
+    GlassLot.objects.bulk_create(lots, batch_size=1000)
+    StockMovement.objects.bulk_create(movements, batch_size=1000)
+    StockSize.objects.bulk_create(sizes, batch_size=1000)
+    StockLevel.objects.bulk_create(
+        StockLevel(kind=kind, low_below=10**12 if at < 20 else 1) for at, kind in enumerate(kinds)
+    )
+
+
+def measure() -> int:
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+    from django.db import connection
+    from django.test import Client
+
+    from studio.models import GlassLot, StockMovement
+    from tests.factories import make_person
+
+    call_command("migrate", verbosity=0)
+    call_command("collectstatic", interactive=False, verbosity=0)
+    keeper = make_person("mads", role="keeper")
+    fill(keeper)
+    call_command("stock_check")
+    client = Client()
+    client.force_login(keeper, backend="django.contrib.auth.backends.ModelBackend")
+    busiest = GlassLot.objects.first()
+    if busiest is None:
+        raise RuntimeError("no lot was made")
+    pages = PAGES | {
+        "a lot": f"/glass/shelf/lots/{busiest.pk}/",
+        "a glass": f"/glass/{busiest.kind_id}/",
+    }
+    print(f"{GlassLot.objects.count()} lots, {StockMovement.objects.count()} movements")
+    print(f"at most {LONGEST_MS:.0f} ms of processor time and {MOST_QUERIES} queries a page")
+    good = True
+    for name, address in pages.items():
+        asked: list[str] = []
+
+        def ask(address: str = address) -> None:
+            answer = client.get(address)
+            if answer.status_code != 200:
+                raise RuntimeError(f"{address} answered {answer.status_code}")
+
+        def count(execute: Any, sql: str, *rest: Any, asked: list[str] = asked) -> Any:
+            asked.append(sql)
+            return execute(sql, *rest)
+
+        ask()
+        with connection.execute_wrapper(count):
+            ask()
+        took = best_ms(ask, time.process_time)
+        print(f"  {name:24} {took:6.1f} ms  {len(asked):2d} queries")
+        good = good and took <= LONGEST_MS and len(asked) <= MOST_QUERIES
+    beside = best_ms(numpy_loop, time.process_time)
+    print(f"  a fixed numpy loop       {beside:6.1f} ms")
+    connection.close()
+    return 0 if good else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
