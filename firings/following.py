@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db.models.signals import post_delete, post_save
+from django.db.models.signals import post_delete, post_save, pre_delete
 from django.dispatch import receiver
 
 from firings.actions.booking import (
@@ -14,7 +14,7 @@ from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.logged_readings import logged_readings_pack
 from firings.actions.recording import series_follow_glass, series_follow_plan
-from firings.actions.waiting import waiting_follow
+from firings.actions.waiting import waiting_again, waiting_follow
 from firings.actions.watching import alarm_follow
 from firings.models import (
     Fault,
@@ -111,6 +111,17 @@ def fault_changed(instance: Fault, raw: bool = False, **_: Any) -> None:
 def piece_loaded(instance: LoadedPiece, created: bool, raw: bool = False, **_: Any) -> None:
     if created and not raw:
         waiting_follow(loaded=instance)
+
+
+@receiver(pre_delete, sender=LoadedPiece)
+def piece_taken_out(instance: LoadedPiece, **_: Any) -> None:
+    waiting_again(out_of=[instance])
+
+
+@receiver(post_save, sender=Firing)
+def firing_called_off(instance: Firing, raw: bool = False, **_: Any) -> None:
+    if instance.state == FiringState.CALLED_OFF and not raw:
+        waiting_again(out_of=instance.load.all())
 
 
 @receiver(post_save, sender=Review)

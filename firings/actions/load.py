@@ -86,7 +86,8 @@ def piece_change(
 
 @transaction.atomic
 def piece_remove(*, loaded: LoadedPiece) -> Firing:
-    """The firing without this piece; a piece that is fired nowhere else goes altogether.
+    """The firing without this piece; one that is fired nowhere else goes altogether, unless it
+    waits for a kiln.
 
     A judged piece stays: its verdict is part of what was learnt.
     """
@@ -95,7 +96,7 @@ def piece_remove(*, loaded: LoadedPiece) -> Firing:
         raise ValidationError("A judged piece stays in the record.", code="judged")
     was_served, piece = loaded.is_served, loaded.piece
     loaded.delete()
-    if not piece.firings.exists():
+    if not piece.firings.exists() and not piece.waits.filter(withdrawn_at=None).exists():
         piece.delete()
     if was_served and (next_one := firing.load.order_by("pk").first()):
         next_one.is_served = True

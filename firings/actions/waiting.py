@@ -1,6 +1,6 @@
 """Pieces that wait for a kiln: put on the list, taken off it, and into a load together."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import datetime
 from typing import Any
 
@@ -87,6 +87,16 @@ def waiting_follow(*, loaded: LoadedPiece) -> None:
     ):
         waiting.loaded = loaded
         waiting.save(update_fields=["loaded"])
+
+
+def waiting_again(*, out_of: Iterable[LoadedPiece]) -> None:
+    """What came out of a load unfired waits as before, unless it was put on the list anew."""
+    for waiting in WaitingPiece.objects.filter(loaded__in=out_of):
+        anew = WaitingPiece.objects.filter(piece=waiting.piece_id, loaded=None, withdrawn_at=None)
+        if anew.exists():
+            waiting.withdrawn_at = timezone.now()
+        waiting.loaded = None
+        waiting.save(update_fields=["loaded", "withdrawn_at"])
 
 
 def _locked(numbers: Collection[int]) -> list[WaitingPiece]:

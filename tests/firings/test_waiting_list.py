@@ -12,8 +12,11 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from firings.actions.load import piece_remove
+from firings.actions.record import firing_call_off
 from firings.actions.waiting import NotWaitingError, piece_wait, waiting_load
 from firings.models import Firing, Piece, WaitingPiece
+from firings.queries.waiting import pieces_waiting
 from studio.models import Person
 from tests.factories import (
     load_piece,
@@ -100,6 +103,36 @@ def test_a_piece_loaded_by_hand_waits_no_longer(artist: Person) -> None:
     loaded = load_piece(make_firing(artist), piece=waiting.piece)
     waiting.refresh_from_db()
     assert waiting.loaded == loaded
+
+
+@pytest.mark.django_db
+def test_what_is_taken_out_of_a_load_waits_again(artist: Person) -> None:
+    waiting = waits(artist)
+    firing = make_firing(artist)
+    piece_remove(loaded=load_piece(firing, piece=waiting.piece))
+    waiting.refresh_from_db()
+    assert (waiting.loaded, waiting.withdrawn_at) == (None, None)
+    assert list(pieces_waiting()) == [waiting]
+
+
+@pytest.mark.django_db
+def test_what_was_put_on_the_list_anew_waits_once(artist: Person) -> None:
+    first = waits(artist)
+    loaded = load_piece(make_firing(artist), piece=first.piece)
+    second = piece_wait(
+        maker=artist, piece=first.piece, glass=first.glass, process="slump", thickest_mm=6.0
+    )
+    piece_remove(loaded=loaded)
+    assert list(pieces_waiting()) == [second]
+
+
+@pytest.mark.django_db
+def test_pieces_of_a_firing_that_was_called_off_wait_again(artist: Person) -> None:
+    waiting, firing = waits(artist), make_firing(artist)
+    load_piece(firing, piece=waiting.piece)
+    assert not pieces_waiting().exists()
+    firing_call_off(firing=firing)
+    assert list(pieces_waiting()) == [waiting]
 
 
 @pytest.mark.django_db
