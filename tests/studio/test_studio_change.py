@@ -14,6 +14,7 @@ def answers(**overrides: Any) -> dict[str, Any]:
         "time_zone": "Europe/Lisbon",
         "largest_peak_step_c": "6",
         "largest_hold_step_minutes": "10",
+        "currency": "GBP",
     } | overrides
 
 
@@ -23,6 +24,7 @@ def test_keeper_sets_the_studio(keeper: Person, signed_in: Callable[[Person], Cl
     studio = Studio.current()
     assert (studio.name, studio.time_zone) == ("Millrace Glass Studio", "Europe/Lisbon")
     assert (studio.largest_peak_step_c, studio.largest_hold_step_minutes) == (6.0, 10)
+    assert studio.currency == "GBP"
     assert "Millrace Glass Studio</a>" in response.text
 
 
@@ -44,6 +46,8 @@ def test_peak_step_is_a_difference(signed_in: Callable[[Person], Client], db: No
         ("largest_hold_step_minutes", "61"),
         ("time_zone", "Atlantis/Middle"),
         ("name", ""),
+        ("currency", "pounds"),
+        ("currency", "gb"),
     ],
 )
 def test_bad_answer_is_said_at_its_field(
