@@ -12,9 +12,10 @@ from firings.forms.choices import (
     pieces_to_fire_again,
 )
 from firings.models import Firing, FiringState, LoadedPiece, Mould, Piece
+from firings.queries.pieces import other_family_of
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import MillimetreField
-from studio.models import Person, ShelfPlace
+from studio.models import GlassFamily, Person, ShelfPlace
 
 SIZES = ["thickest_mm", "thinnest_mm", "length_mm", "width_mm"]
 FACTS = ["glass", "layers", *SIZES, "mould", "place", "wanted"]
@@ -25,6 +26,15 @@ THICKNESS_TAKEN, SIZE_TAKEN = "0.5 to 100.", "0.1 to 3000."
 class PieceChoice(forms.ModelChoiceField):
     def label_from_instance(self, obj: Piece) -> str:
         return f"{obj.title}, {obj.maker.name}"
+
+
+def say_other_family(form: forms.BaseForm, fired_as: GlassFamily | None) -> None:
+    if fired_as is not None:
+        form.add_error(
+            "glass",
+            f"This piece was fired as {fired_as}; "
+            "one piece never mixes families that don’t fit each other.",
+        )
 
 
 class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
@@ -103,23 +113,9 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
             )
 
     def _keep_to_one_family(self, piece: Piece | None) -> None:
-        """A piece holds glass of one family for good: another one would crack it."""
         glass = self.cleaned_data.get("glass")
-        if piece is None or glass is None:
-            return
-        earlier = (
-            piece.firings.exclude(pk=self.instance.pk)
-            .exclude(glass=None)
-            .exclude(glass__family=glass.family_id)
-            .select_related("glass__family")
-            .first()
-        )
-        if earlier is not None and earlier.glass is not None:
-            self.add_error(
-                "glass",
-                f"This piece was fired as {earlier.glass.family}; "
-                "one piece never mixes families that don’t fit each other.",
-            )
+        if piece is not None and glass is not None:
+            say_other_family(self, other_family_of(piece, glass, but=self.instance.pk))
 
     def facts(self) -> dict[str, Any]:
         """What an action takes of the piece."""

@@ -27,6 +27,14 @@ def person_field(label: str, writer: Person) -> forms.ModelChoiceField:
     )
 
 
+def say_what_blocks(form: forms.BaseForm, revision: Revision, kiln: Kiln, unit: str) -> None:
+    """What the kiln can't do, at the schedule."""
+    for line in planning_remarks(revision, kiln, unit).lines:
+        if line.severity == BLOCKS:
+            where = f"Segment {line.position}: " if line.position else ""
+            form.add_error("revision", where + line.words)
+
+
 class PlanForm(SavesOwnChanges, forms.ModelForm):
     """What is to be fired, where and when; what the kiln can't do is said at the schedule."""
 
@@ -74,10 +82,7 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
             self._count_back(cleaned, revision, kiln)
             planned_start, ready_by = cleaned.get("planned_start"), cleaned.get("ready_by")
             self._chosen = (revision, kiln, planned_start, ready_by)
-            for line in planning_remarks(revision, kiln, self.writer.unit).lines:
-                if line.severity == BLOCKS:
-                    where = f"Segment {line.position}: " if line.position else ""
-                    self.add_error("revision", where + line.words)
+            say_what_blocks(self, revision, kiln, self.writer.unit)
         return cleaned
 
     def _count_back(self, cleaned: dict[str, Any], revision: Revision, kiln: Kiln) -> None:

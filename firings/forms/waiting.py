@@ -3,7 +3,9 @@
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
+from firings.forms.booking import KilnField
 from firings.forms.choices import (
     glass_field,
     glass_to_choose,
@@ -11,9 +13,17 @@ from firings.forms.choices import (
     pieces_to_fire_again,
     revision_field,
 )
-from firings.forms.load import SIZE_TAKEN, SIZES, THICKNESS_TAKEN, PieceChoice
+from firings.forms.load import (
+    SIZE_TAKEN,
+    SIZES,
+    THICKNESS_TAKEN,
+    PieceChoice,
+    say_other_family,
+)
+from firings.forms.record import say_what_blocks
 from firings.forms.times import DateAndTimeField
 from firings.models import Piece, WaitingPiece
+from firings.queries.pieces import other_family_of
 from firings.queries.plan import revisions_to_fire
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import MillimetreField
@@ -75,6 +85,10 @@ class WaitingForm(SavesOwnChanges, forms.ModelForm):
             cleaned["maker"] = piece.maker
         elif not self.instance.pk and not cleaned.get("title"):
             self.add_error("title", "Give the piece a name, or choose one that was fired before.")
+        known = piece or (self.instance.piece if self.instance.pk else None)
+        glass = cleaned.get("glass")
+        if known is not None and glass is not None:
+            say_other_family(self, other_family_of(known, glass))
         return cleaned
 
     def facts(self) -> dict[str, Any]:
@@ -92,16 +106,19 @@ class TogetherForm(forms.Form):
             "invalid_choice": "One of the pieces waits no longer. Look at the list again.",
         },
     )
-    kiln = forms.ModelChoiceField(Kiln.objects.none(), empty_label="choose a kiln")
+    kiln = KilnField(Kiln.objects.none(), empty_label="choose a kiln")
     revision = revision_field(empty_label="choose a schedule")
     planned_start = DateAndTimeField(label="Planned start", required=False)
 
-    def __init__(self, *args: Any, waiting: list[WaitingPiece], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, waiting: list[WaitingPiece], writer: Person, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.writer = writer
         numbers = [each.pk for each in waiting]
         still = WaitingPiece.objects.filter(pk__in=numbers, loaded=None, withdrawn_at=None)
         pieces = self.fields["pieces"]
-        pieces.queryset = still.select_related("piece__maker")  # type: ignore[attr-defined]
+        pieces.queryset = still.select_related("piece__maker", "glass")  # type: ignore[attr-defined]
         pieces.label_from_instance = _named  # type: ignore[attr-defined]
         pieces.initial = numbers
         self.fields["kiln"].queryset = Kiln.objects.filter(in_service=True)  # type: ignore[attr-defined]
@@ -112,6 +129,19 @@ class TogetherForm(forms.Form):
                 schedule__process=first.process, schedule__family=first.glass.family_id
             )
         self.fields["revision"].queryset = revisions  # type: ignore[attr-defined]
+
+    def clean_pieces(self) -> QuerySet[WaitingPiece]:
+        pieces: QuerySet[WaitingPiece] = self.cleaned_data["pieces"]
+        if len({(each.process, each.glass.family_id) for each in pieces}) > 1:
+            raise forms.ValidationError("One load has one process, and glass of one family.")
+        return pieces
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        revision, kiln = cleaned.get("revision"), cleaned.get("kiln")
+        if revision is not None and kiln is not None:
+            say_what_blocks(self, revision, kiln, self.writer.unit)
+        return cleaned
 
 
 def _named(waiting: WaitingPiece) -> str:

@@ -6,6 +6,7 @@ from django.db.models import F, Prefetch, QuerySet
 
 from firings.models import LoadedPiece, Photograph, Piece
 from firings.queries.side_by_side import FEWEST, MOST
+from studio.models import GlassFamily, GlassKind
 
 
 def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
@@ -28,6 +29,22 @@ def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
         )
         .order_by(F("firing__started_at").asc(nulls_last=True), "firing_id")
     )
+
+
+def other_family_of(piece: Piece, glass: GlassKind, but: int | None = None) -> GlassFamily | None:
+    """The family as which a piece was loaded before, where this glass is of another one.
+
+    A piece holds glass of one family for good: another one would crack it. `but` is the number of
+    a `LoadedPiece` that doesn't count.
+    """
+    earlier = (
+        piece.firings.exclude(pk=but or 0)
+        .exclude(glass=None)
+        .exclude(glass__family=glass.family_id)
+        .select_related("glass__family")
+        .first()
+    )
+    return earlier.glass.family if earlier is not None and earlier.glass is not None else None
 
 
 def last_firing_of(piece: Piece) -> LoadedPiece | None:

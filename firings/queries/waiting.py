@@ -4,14 +4,13 @@ from dataclasses import dataclass
 
 from django.db.models import QuerySet
 
-from firings.models import Firing, WaitingPiece
+from firings.models import Firing, LoadedPiece, WaitingPiece
 from firings.services.loading_together import (
-    THICKNESSES_TOGETHER,
     Shelf,
     TogetherLoad,
     Waiting,
+    joining,
     loads_together,
-    shelf_takes,
 )
 from schedules.models import Process
 from studio.models import ChamberShape, Kiln
@@ -58,40 +57,31 @@ def loads_waiting() -> list[LoadWaiting]:
 def would_fit(firing: Firing) -> list[WaitingPiece]:
     """What waits and could go into a planned firing's load: process, family, thickness, room.
 
-    `firing` comes from `firing_for_page`.
+    `firing` comes from `firing_for_page`. One query.
     """
     schedule = firing.revision.schedule
-    lying = [each for each in firing.load.all() if each.thickest_mm]
-    alike = [
-        each
-        for each in pieces_waiting().filter(
-            process=schedule.process, glass__family=schedule.family_id
-        )
-        if all(
-            max(each.thickest_mm, other.thickest_mm or 0)
-            <= THICKNESSES_TOGETHER * min(each.thickest_mm, other.thickest_mm or each.thickest_mm)
-            for other in lying
-        )
-    ]
-    shelf = shelf_of(firing.kiln)
-    room = [
-        Waiting(
-            piece=("lying", other.pk),
-            process=schedule.process,
-            family=schedule.family_id,
-            thickest=other.thickest_mm or 0.0,
-            since=firing.made_at,
-            length=other.length_mm,
-            width=other.width_mm,
-        )
-        for other in lying
-    ]
-    fitting = []
-    for each in alike:
-        if shelf_takes(shelf, [*room, as_waiting(each)]):
-            room.append(as_waiting(each))
-            fitting.append(each)
-    return fitting
+    alike = pieces_waiting().filter(
+        process=schedule.process,
+        glass__family=schedule.family_id,
+        thickest_mm__range=(schedule.thinnest_mm, schedule.thickest_mm),
+    )
+    waiting = {each.pk: each for each in alike}
+    lying = [_as_lying(each, firing) for each in firing.load.all() if each.thickest_mm]
+    found = joining(lying, map(as_waiting, waiting.values()), shelf_of(firing.kiln))
+    return [waiting[_number(each)] for each in found]
+
+
+def _as_lying(loaded: LoadedPiece, firing: Firing) -> Waiting:
+    schedule = firing.revision.schedule
+    return Waiting(
+        piece=("lying", loaded.pk),
+        process=schedule.process,
+        family=loaded.glass.family_id if loaded.glass else schedule.family_id,
+        thickest=loaded.thickest_mm or 0.0,
+        since=firing.made_at,
+        length=loaded.length_mm,
+        width=loaded.width_mm,
+    )
 
 
 def as_waiting(piece: WaitingPiece) -> Waiting:

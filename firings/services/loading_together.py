@@ -102,6 +102,26 @@ def loads_together(waiting: Iterable[Waiting], shelves: Sequence[Shelf]) -> list
     return [_told(load, shelves) for load in loads]
 
 
+def joining(load: Iterable[Waiting], waiting: Iterable[Waiting], shelf: Shelf) -> list[Waiting]:
+    """Those that can still go into what lies in one kiln, each beside the ones before it.
+
+    Examples
+    --------
+    >>> from datetime import UTC
+    >>> day = datetime(2026, 3, 2, tzinfo=UTC)
+    >>> usual = {"process": "slump", "family": "90", "since": day, "length": 200, "width": 200}
+    >>> some = [Waiting(piece=n, thickest=t, **usual) for n, t in enumerate((6.0, 12.0, 6.0))]
+    >>> [one.piece for one in joining(some[:1], some[1:], Shelf("Heron", 500, 450))]
+    [2]
+    """
+    together, found = list(load), []
+    for piece in sorted(waiting, key=_pressing):
+        if _may_join(piece, together, [shelf]):
+            together.append(piece)
+            found.append(piece)
+    return found
+
+
 def shelf_takes(shelf: Shelf, pieces: Iterable[Waiting]) -> bool:
     """Whether the pieces lie side by side in rows, with gaps, each turned as it fits best."""
     width, depth = (side - GAP_MM for side in shelf.sides)
@@ -135,7 +155,7 @@ def _rows_depth(pieces: Iterable[Waiting], across: float) -> float:
 
 
 def _may_join(piece: Waiting, load: Sequence[Waiting], shelves: Sequence[Shelf]) -> bool:
-    if (piece.process, piece.family) != (load[0].process, load[0].family):
+    if any((piece.process, piece.family) != (one.process, one.family) for one in load):
         return False
     together = [*load, piece]
     thick = [one.thickest for one in together]

@@ -87,7 +87,7 @@ def waiting_load(request: StudioRequest) -> HttpResponse:
     numbers = [number for each in request.GET.getlist("piece") if (number := number_in(each))]
     shown = list(queries.pieces_waiting().filter(pk__in=numbers))
     asked = {"kiln": number_in(request.GET.get("kiln"))}
-    form = TogetherForm(request.POST or None, waiting=shown, initial=asked)
+    form = TogetherForm(request.POST or None, waiting=shown, writer=request.user, initial=asked)
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data
         try:

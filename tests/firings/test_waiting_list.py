@@ -20,6 +20,7 @@ from firings.queries.waiting import pieces_waiting
 from studio.models import Person
 from tests.factories import (
     load_piece,
+    make_family,
     make_firing,
     make_glass,
     make_kiln,
@@ -148,6 +149,33 @@ def test_what_would_fit_stands_at_the_load(artist: Person, signed_in: SignIn) ->
     page = signed_in(artist).get(reverse("firings:load_edit", args=[firing.pk]))
     assert [each.piece.title for each in page.context["fitting"]] == ["Fits"]
     assert "Fits" in page.text
+
+
+@pytest.mark.django_db
+def test_a_load_of_them_is_what_the_kiln_can_fire(artist: Person, signed_in: SignIn) -> None:
+    glass, client = make_glass(), signed_in(artist)
+    hot = make_revision(make_schedule(artist, family=glass.family), [("150", "1100", 10)])
+    kiln = make_kiln(max_temperature_c=900.0)
+    first, slumped = waits(artist, glass=glass), waits(artist, glass=glass, process="slump")
+    where = f"/waiting/load/?piece={first.pk}&piece={slumped.pk}"
+    given = {"pieces": [first.pk, slumped.pk], "kiln": kiln.pk, "revision": hot.pk}
+    errors = client.post(where, given).context["form"].errors
+    assert errors["pieces"] == ["One load has one process, and glass of one family."]
+    assert "900" in errors["revision"][0]
+    assert not Firing.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_piece_waits_in_the_family_that_it_was_fired_as(
+    artist: Person, signed_in: SignIn
+) -> None:
+    fired = load_piece(make_firing(artist), glass=make_glass()).piece
+    other = make_glass(family=make_family("float", expansion=86.0))
+    given = {"piece": fired.pk, "maker": artist.pk, "process": "slump", "glass": other.pk,
+             "layers": "1", "thickest_mm": "6"}  # fmt: skip
+    page = signed_in(artist).post("/waiting/add/", given)
+    assert "This piece was fired as soft 90" in page.text
+    assert not WaitingPiece.objects.exists()
 
 
 @pytest.mark.django_db(transaction=True)

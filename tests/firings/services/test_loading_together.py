@@ -13,6 +13,7 @@ from firings.services.loading_together import (
     Shelf,
     TogetherLoad,
     Waiting,
+    joining,
     loads_together,
     shelf_takes,
 )
@@ -130,3 +131,13 @@ def test_every_piece_is_in_one_load_that_keeps_the_rules(waiting: list[Waiting])
                 if one.length is not None and one.width is not None
             )
             assert room <= HERON.width * HERON.depth
+
+
+def test_what_joins_a_load_goes_with_each_other_too() -> None:
+    thin, thick, late = waits(1, thickest=4.0), waits(2, thickest=12.0), waits(3, thickest=4.0)
+    assert joining([], [late, thick, thin], HERON) == [thin, late]
+    assert joining([thick], [thin], HERON) == []
+    soon = waits(4, wanted_by=date(2026, 3, 5))
+    assert joining([], [waits(1), soon], Shelf("small", 250, 250)) == [soon]
+    assert joining([waits(1, family="float")], [waits(2)], HERON) == []
+    assert joining([waits(n) for n in range(4)], [waits(5)], HERON) == []
