@@ -7,13 +7,16 @@ from django.utils.timezone import localtime
 
 from firings.csv_export import Echo, safe_cell
 from firings.models import LoadedPiece
-from firings.queries.progress import ClassProgress
+from firings.queries.class_progress import ClassProgress
 
 PIECES = (
     "opened", "piece", "maker", "firing", "kiln", "schedule", "process", "verdict (-2 to 2)",
     "instructor's verdict (-2 to 2)", "faults", "marks", "comment",
 )  # fmt: skip
-STUDENTS = ("student", "firings", "pieces", "judged", "reviewed", "with a fault", "last opened")
+STUDENTS = (
+    "student", "firings", "pieces", "judged", "reviewed", "with a fault", "judged by both",
+    "judged the same", "last opened",
+)  # fmt: skip
 
 
 def progress_lines(pieces: Iterable[LoadedPiece]) -> Iterator[str]:
@@ -25,11 +28,15 @@ def progress_lines(pieces: Iterable[LoadedPiece]) -> Iterator[str]:
 
 def class_lines(progress: ClassProgress) -> Iterator[str]:
     writer = csv.writer(Echo())
-    yield "\ufeff" + writer.writerow(STUDENTS)
+    weeks = [f"pieces in the week of {monday:%Y-%m-%d}" for monday in progress.weeks]
+    yield "\ufeff" + writer.writerow([*STUDENTS, *weeks])
     for row in progress.students:
         last = f"{localtime(row.last_opened_at):%Y-%m-%d}" if row.last_opened_at else ""
+        both = row.agreement
         line = (
-            row.person.name, row.fired, row.pieces, row.judged, row.reviewed, row.faulty, last
+            row.person.name, row.fired, row.pieces, row.judged, row.reviewed, row.faulty,
+            both.pieces if both else 0, both.same if both else 0, last,
+            *[week.pieces for week in row.weeks],
         )  # fmt: skip
         yield writer.writerow([safe_cell(value) for value in line])
 

@@ -5,9 +5,11 @@ from django.http import HttpResponse, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
-from firings.progress_charts import progress_drawing
+from firings.progress_charts import marks_drawing, progress_drawing
 from firings.progress_export import class_lines, progress_lines
 from firings.queries import progress as queries
+from firings.queries.class_progress import class_progress as progress_of_class
+from firings.queries.portfolio import portfolio_of
 from firings.views.fetch import number_in
 from studio import access
 from studio.models import Person, TeachingClass
@@ -35,6 +37,7 @@ def person_progress(request: StudioRequest, pk: int) -> HttpResponse:
         "progress": progress,
         "person": progress.person,
         "drawing": progress_drawing(progress.in_order),
+        "marks_drawing": marks_drawing(progress.marks),
         "page": Paginator(progress.pieces, PIECES_A_PAGE).get_page(request.GET.get("page")),
         "section": "people",
     }
@@ -49,12 +52,14 @@ def person_progress_csv(request: StudioRequest, pk: int) -> StreamingHttpRespons
 
 @require_GET
 def person_portfolio(request: StudioRequest, pk: int) -> HttpResponse:
-    """To be printed: the pieces of the address, or all that have a photograph."""
+    """To be printed: the pieces that the address names, or all that have a photograph."""
     person = _person(request, pk)
     numbers = [number for each in request.GET.getlist("piece") if (number := number_in(each))]
+    pieces = portfolio_of(person, request.user, numbers)
     context = {
         "person": person,
-        "pieces": queries.portfolio_pieces(person, numbers),
+        "pieces": pieces,
+        "has_shown": any(each.is_shown for each in pieces),
         "chosen": numbers,
         "with_marks": "marks" in request.GET,
         "section": "people",
@@ -64,7 +69,7 @@ def person_portfolio(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def class_progress(request: StudioRequest, pk: int) -> HttpResponse:
-    progress = queries.class_progress(_class(request, pk))
+    progress = progress_of_class(_class(request, pk))
     context = {
         "progress": progress,
         "teaching_class": progress.teaching_class,
@@ -75,7 +80,7 @@ def class_progress(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def class_progress_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
-    progress = queries.class_progress(_class(request, pk))
+    progress = progress_of_class(_class(request, pk))
     return _csv(class_lines(progress), f"class-{pk}.csv")
 
 

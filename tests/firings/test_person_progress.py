@@ -3,6 +3,7 @@
 import csv
 import io
 from collections.abc import Callable
+from datetime import date, timedelta
 from typing import Any
 
 import pandas as pd
@@ -11,12 +12,15 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 from PIL import Image
 
 from firings.actions.photographs import photographs_add
 from firings.actions.review import piece_review
-from firings.models import Fault, LoadedPiece
+from firings.models import Fault, LoadedPiece, Photograph
 from firings.pictures import prepare_picture
+from firings.progress_charts import marks_drawing
+from firings.queries.progress import MarkLine
 from studio.models import Person, TeachingClass
 from studio.queries.rubric import rubric_of
 from tests.factories import load_piece, make_class, make_firing, make_kiln, make_person
@@ -47,6 +51,20 @@ def pieces(taught: TeachingClass, instructor: Person, student: Person) -> list[L
         )  # fmt: skip
         Fault.objects.create(loaded_piece=loaded, kind="small_bubbles", noted_by=student)
     return made
+
+
+def picture_of(loaded: LoadedPiece, *, by: Person, names_piece: bool = True) -> Photograph:
+    """Of the finished piece, in a colour of its own, so that none is the same as another."""
+    file = io.BytesIO()
+    Image.new("RGB", (640, 480), (loaded.pk % 256, 120, 90)).save(file, "JPEG")
+    file.seek(0)
+    (photograph,) = photographs_add(
+        firing=loaded.firing, by=by, pictures=[prepare_picture(file)], moment="after"
+    )
+    if names_piece:
+        photograph.loaded_piece = loaded
+        photograph.save()
+    return photograph
 
 
 def address(name: str, pk: int) -> str:
@@ -131,23 +149,126 @@ def test_a_term_is_told_by_as_many_queries_as_a_day(instructor: Person, signed_i
     assert asked(term.taught) == few
 
 
+def test_many_pieces_are_told_by_as_many_queries_as_one(
+    instructor: Person, signed_in: SignIn
+) -> None:
+    client, criterion = signed_in(instructor), rubric_of(None)[0]
+
+    def asked(student: Person, name: str) -> int:
+        with CaptureQueriesContext(connection) as queries:
+            assert client.get(address(name, student.pk)).status_code == 200
+        return len(queries)
+
+    def work(student: Person, pieces: int) -> None:
+        make_class(instructor, students=[student], name=student.name)
+        for number in range(pieces):
+            firing = make_firing(student, state="opened", is_private=bool(number % 2))
+            judge = make_person(f"{student.name}{number}", role="instructor")
+            loaded = load_piece(firing, verdict=0, judged_by=judge, judged_at=firing.opened_at)
+            picture_of(loaded, by=student)
+            piece_review(
+                loaded=loaded, by=judge, verdict=0, comment="", marks={criterion: 3}, version=0
+            )
+
+    one, many = (make_person(name, role="student") for name in ("tove", "arno"))
+    work(one, 1)
+    work(many, 6)
+    for name in ("person_progress", "person_portfolio"):
+        asked(one, name)
+        assert asked(one, name) == asked(many, name), name
+
+
+def test_marks_are_drawn_over_time(instructor: Person, student: Person) -> None:
+    days = [date(2026, 3, 2), date(2026, 3, 2), date(2026, 3, 12)]
+    lines = [MarkLine("finish", list(zip(days, (1, 4, 2), strict=True)))]
+    drawing = marks_drawing(lines)
+    assert drawing is not None
+    assert drawing.ends == (days[0], days[-1])
+    (lane,) = drawing.lanes
+    (first, second, third) = lane.dots
+    assert first[0] == second[0] < third[0] <= drawing.right
+    assert (first[1], second[1]) == (lane.bottom, lane.top), "1 below, 4 above"
+    assert lane.top < third[1] < lane.bottom
+    assert marks_drawing([MarkLine("finish", lines[0].marks[:2])]) is None
+
+
+def test_week_by_week_and_who_judged_nothing(instructor: Person, signed_in: SignIn) -> None:
+    diligent, silent, gone, later = (
+        make_person(name, role="student") for name in ("tove", "arno", "ines", "juno")
+    )
+    taught = make_class(
+        instructor,
+        students=[diligent, silent, gone, later],
+        starts_on=timezone.localdate() - timedelta(weeks=3),
+    )
+    now = timezone.now()
+
+    def opened(maker: Person, weeks: int, **facts: Any) -> LoadedPiece:
+        at = now - timedelta(weeks=weeks)
+        firing = make_firing(
+            maker, state="opened", started_at=at - timedelta(hours=20), opened_at=at
+        )
+        return load_piece(firing, **facts)
+
+    agreed = opened(diligent, 2, verdict=0)
+    opened(diligent, 2, verdict=1)
+    opened(diligent, 0, verdict=0)
+    opened(silent, 1)
+    piece_review(loaded=agreed, by=instructor, verdict=-1, comment="", marks={}, version=0)
+    opened(gone, 2, verdict=0)
+    opened(gone, 0, verdict=0)
+    taught.members.filter(person=gone).update(left_at=now - timedelta(weeks=1))
+    page = signed_in(instructor).get(address("class_progress", taught.pk))
+    progress = page.context["progress"]
+    rows = {row.person: row for row in progress.students}
+    weeks = [(week.as_wanted, week.pieces) for week in rows[diligent].weeks]
+    assert weeks == [(0, 0), (0, 2), (0, 0), (1, 1)], "the instructor's verdict counts"
+    assert (rows[diligent].agreement.same, rows[diligent].agreement.pieces) == (0, 1)
+    assert rows[gone].pieces == 1, "what was fired after leaving is not the class's"
+    assert [row.person for row in progress.nothing_judged] == [silent, later]
+    for said in ("1 piece out of a kiln, no verdict", "no piece out of a kiln", "0 of 2"):
+        assert said in page.text
+    text = read(signed_in(instructor), address("class_progress_csv", taught.pk))
+    frame = pd.read_csv(io.StringIO(text)).set_index("student")
+    assert frame.loc["Tove"].iloc[-4:].tolist() == [0, 2, 0, 1]
+    assert frame.loc["Tove", "judged by both"] == 1
+
+
+def test_a_portfolio_holds_no_picture_that_its_reader_may_not_see(
+    student: Person, artist: Person, instructor: Person, signed_in: SignIn
+) -> None:
+    make_class(instructor, students=[student])
+    private = make_firing(artist, state="opened", is_private=True)
+    of_load = picture_of(load_piece(private, maker=student), by=artist, names_piece=False)
+    for person, sees in ((student, False), (instructor, False)):
+        page = signed_in(person).get(address("person_portfolio", student.pk))
+        assert (f"/photographs/{of_load.pk}/" in page.text) is sees
+        photograph = reverse("firings:photograph_file", args=[of_load.pk, "large"])
+        assert (signed_in(person).get(photograph).status_code == 200) is sees
+
+
+def test_a_load_of_one_piece_lends_it_its_photograph(student: Person, signed_in: SignIn) -> None:
+    alone = load_piece(make_firing(student, state="opened"), title="Alone")
+    beside = load_piece(make_firing(student, state="opened"), title="Beside")
+    load_piece(beside.firing, maker=make_person("tove", role="student"))
+    for loaded in (alone, beside):
+        picture_of(loaded, by=student, names_piece=False)
+    page = signed_in(student).get(address("person_portfolio", student.pk))
+    shown = {each.loaded: each.is_shown for each in page.context["pieces"]}
+    assert shown == {alone: True, beside: False}
+
+
 def test_portfolio_shows_pieces_with_their_photographs(
     pieces: list[LoadedPiece], student: Person, signed_in: SignIn
 ) -> None:
     client, where = signed_in(student), address("person_portfolio", student.pk)
     assert "No finished piece has a photograph" in client.get(where).text
-    file = io.BytesIO()
-    Image.new("RGB", (640, 480), "teal").save(file, "JPEG")
-    file.seek(0)
-    (photograph,) = photographs_add(
-        firing=pieces[1].firing, by=student, pictures=[prepare_picture(file)]
-    )
-    photograph.loaded_piece, photograph.moment = pieces[1], "after"
-    photograph.save()
+    photograph = picture_of(pieces[1], by=student)
     page = client.get(where)
-    assert [each.pk for each in page.context["pieces"]] == [pieces[1].pk]
+    assert [each.loaded for each in page.context["pieces"] if each.is_shown] == [pieces[1]]
+    assert page.text.count('name="piece"') == 3, "the others can be chosen"
     assert f"/photographs/{photograph.pk}/large.jpg" in page.text
     assert "Preparation 3" not in page.text
     assert "Preparation 3" in client.get(where + "?marks=on").text
     chosen = client.get(where + f"?piece={pieces[0].pk}&piece={pieces[1].pk}")
-    assert len(chosen.context["pieces"]) == 2
+    assert [each.is_shown for each in chosen.context["pieces"]] == [True, True, False]

@@ -1,0 +1,188 @@
+"""What the students of a class fired in its time, and how it came out."""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.utils import timezone
+
+from firings.models import FaultKind, Firing, FiringState, LoadedPiece
+from firings.queries.review import FaultShared, faults_shared
+from firings.services.agreement import Agreement, agreement
+from studio.models import ClassMember, Person, TeachingClass
+
+MOST_FIRINGS = 60
+MOST_WEEKS = 16
+WEEK = timedelta(weeks=1)
+AS_WANTED = 0
+
+
+@dataclass(frozen=True)
+class Week:
+    """Of one student: pieces out of kilns opened in it, and how many of them are as wanted."""
+
+    begins: date
+    pieces: int
+    as_wanted: int
+
+
+@dataclass(frozen=True)
+class StudentRow:
+    person: Person
+    has_left: bool
+    fired: int
+    pieces: int
+    judged: int
+    reviewed: int
+    faulty: int
+    agreement: Agreement | None
+    weeks: list[Week]
+    last_opened_at: datetime | None
+
+
+@dataclass(frozen=True)
+class ClassProgress:
+    """`kilns`: of each its pieces, and what was seen on them, most first."""
+
+    teaching_class: TeachingClass
+    students: list[StudentRow]
+    weeks: list[date]
+    firings: list[Firing]
+    kilns: list[tuple[str, int, list[tuple[str, int]]]]
+    shared: list[FaultShared]
+
+    @property
+    def nothing_judged(self) -> list[StudentRow]:
+        """Who is in the class and has judged none of their pieces, or has none."""
+        return [row for row in self.students if not row.judged and not row.has_left]
+
+
+def class_progress(teaching_class: TeachingClass) -> ClassProgress:
+    """Of who is in the class, and until then of who left it; the number of queries stays."""
+    members = list(teaching_class.members.select_related("person"))
+    since, until = _time_of(teaching_class)
+    pieces = LoadedPiece.objects.filter(
+        _in_class(teaching_class, "piece__maker", "firing__opened_at"),
+        firing__state=FiringState.OPENED,
+        firing__opened_at__range=(since, until),
+    )
+    firings = (
+        Firing.objects.filter(
+            _in_class(teaching_class, "fired_by", "started_at"), started_at__range=(since, until)
+        )
+        .select_related("kiln", "fired_by", "revision__schedule")
+        .annotate(pieces=Count("load"))
+        .order_by("-started_at", "-pk")
+    )
+    weeks = _weeks_between(timezone.localdate(since), timezone.localdate(until))
+    return ClassProgress(
+        teaching_class=teaching_class,
+        students=_student_rows(members, pieces, firings, weeks),
+        weeks=weeks,
+        firings=list(firings[:MOST_FIRINGS]),
+        kilns=_by_kiln(pieces),
+        shared=faults_shared(pieces, since),
+    )
+
+
+def _in_class(teaching_class: TeachingClass, person: str, when: str) -> Exists:
+    """That the person was in the class then: what they did after they left is not its own."""
+    members = ClassMember.objects.filter(teaching_class=teaching_class, person=OuterRef(person))
+    return Exists(members.filter(Q(left_at=None) | Q(left_at__gte=OuterRef(when))))
+
+
+def _time_of(teaching_class: TeachingClass) -> tuple[datetime, datetime]:
+    """From its first day to its last, or to now."""
+    since = timezone.make_aware(datetime.combine(teaching_class.starts_on, datetime.min.time()))
+    now = timezone.now()
+    if teaching_class.ends_on is None:
+        return since, now
+    last = timezone.make_aware(datetime.combine(teaching_class.ends_on, datetime.max.time()))
+    return since, min(last, now)
+
+
+def _weeks_between(first: date, last: date) -> list[date]:
+    """The Mondays from that of the first day to that of the last, the latest of them."""
+    monday = _monday(first)
+    count = max(0, (_monday(last) - monday) // WEEK + 1)
+    return [monday + WEEK * number for number in range(count)][-MOST_WEEKS:]
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())
+
+
+@dataclass(frozen=True)
+class _Out:
+    """Of one piece that came out of a kiln."""
+
+    verdict: int | None
+    review: int | None
+    reviewed: int | None
+    faults: int
+    opened_at: datetime
+
+    @property
+    def counted(self) -> int | None:
+        return self.verdict if self.reviewed is None else self.reviewed
+
+
+def _student_rows(
+    members: list[ClassMember],
+    pieces: QuerySet[LoadedPiece],
+    firings: QuerySet[Firing],
+    weeks: list[date],
+) -> list[StudentRow]:
+    fired = Counter(firings.order_by().values_list("fired_by_id", flat=True))
+    rows: dict[int, list[_Out]] = defaultdict(list)
+    counted = pieces.order_by().annotate(seen=Count("faults"))
+    for maker, verdict, review, reviewed, faults, opened_at in counted.values_list(
+        "piece__maker_id", "verdict", "review__pk", "review__verdict", "seen", "firing__opened_at"
+    ):
+        if opened_at is not None:
+            rows[maker].append(_Out(verdict, review, reviewed, faults, opened_at))
+    return [
+        _row(member, fired[member.person_id], rows[member.person_id], weeks) for member in members
+    ]
+
+
+def _row(member: ClassMember, fired: int, pieces: list[_Out], weeks: list[date]) -> StudentRow:
+    by_week: dict[date, list[_Out]] = defaultdict(list)
+    for each in pieces:
+        by_week[_monday(timezone.localdate(each.opened_at))].append(each)
+    return StudentRow(
+        person=member.person,
+        has_left=member.left_at is not None,
+        fired=fired,
+        pieces=len(pieces),
+        judged=sum(each.verdict is not None for each in pieces),
+        reviewed=sum(each.review is not None for each in pieces),
+        faulty=sum(bool(each.faults) for each in pieces),
+        agreement=agreement(
+            (each.verdict, each.reviewed)
+            for each in pieces
+            if each.verdict is not None and each.reviewed is not None
+        ),
+        weeks=[
+            Week(
+                monday,
+                len(by_week[monday]),
+                sum(each.counted == AS_WANTED for each in by_week[monday]),
+            )
+            for monday in weeks
+        ],
+        last_opened_at=max((each.opened_at for each in pieces), default=None),
+    )
+
+
+def _by_kiln(pieces: QuerySet[LoadedPiece]) -> list[tuple[str, int, list[tuple[str, int]]]]:
+    count: Counter[str] = Counter(pieces.order_by().values_list("firing__kiln__name", flat=True))
+    kinds: dict[str, Counter[str]] = defaultdict(Counter)
+    seen = pieces.order_by().exclude(faults=None).values_list("firing__kiln__name", "faults__kind")
+    for kiln, kind in seen:
+        kinds[kiln][kind] += 1
+    return [
+        (kiln, total, [(FaultKind(kind).label, n) for kind, n in kinds[kiln].most_common(4)])
+        for kiln, total in count.most_common()
+    ]
