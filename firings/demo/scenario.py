@@ -19,6 +19,7 @@ from firings.demo.equipment import (
 from firings.demo.history import Year
 from firings.demo.teaching import teaching_make
 from firings.demo.trails import trails_make
+from firings.demo.waiting import waiting_make
 from studio.models.trail import trail_paused
 
 __all__ = ["PEOPLE", "SIGN_IN_PHRASE", "demo_make"]
@@ -37,5 +38,6 @@ def demo_make() -> None:
     shelf_make(glass, people["mads"], now.date())
     Year(studio, people, kilns, families, glass, now).live()
     teaching_make(people, now)
+    waiting_make(people, glass, now)
     conversation_make(people, now)
     trails_make(people=people, kilns=kilns, now=now)

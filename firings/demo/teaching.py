@@ -8,6 +8,9 @@ from firings.queries.clearing import seen_of
 from studio.models import ClassMember, Person, TeachingClass
 from studio.queries.rubric import studio_rubric
 
+MARKS = ((2, 2, 3, 2), (2, 3, 3, 2), (3, 3, 4, 2), (3, 4, 4, 3))
+"""By the rubric's criteria, from the first weeks to the last."""
+
 
 def teaching_make(people: dict[str, Person], now: datetime) -> TeachingClass:
     oona, ravi = people["oona"], people["ravi"]
@@ -30,7 +33,7 @@ def teaching_make(people: dict[str, Person], now: datetime) -> TeachingClass:
 
 
 def _review(student: Person, by: Person, taught: TeachingClass) -> None:
-    """All of the class's pieces but the latest two, the last of them in full."""
+    """All of the class's pieces but the latest that was judged."""
     judged = list(
         LoadedPiece.objects.filter(
             piece__maker=student,
@@ -39,20 +42,22 @@ def _review(student: Person, by: Person, taught: TeachingClass) -> None:
         )
         .select_related("firing")
         .order_by("firing__opened_at")
-    )[:-2]
-    for loaded in judged:
+    )[:-1]
+    for place, loaded in enumerate(judged):
         opened_at = loaded.firing.opened_at
         assert opened_at is not None  # noqa: S101 — all of them are opened
         review = PieceReview.objects.create(
             loaded_piece=loaded,
-            verdict=loaded.verdict,
+            verdict=-1 if place == 1 and loaded.verdict == 0 else loaded.verdict,
             comment="Even all round. Measure the rim before and after, and write both down.",
             reviewed_by=by,
             reviewed_at=opened_at + timedelta(days=2),
         )
         ReviewMark.objects.bulk_create(
             ReviewMark(review=review, criterion=criterion, mark=mark)
-            for criterion, mark in zip(studio_rubric(), (3, 3, 4, 2), strict=True)
+            for criterion, mark in zip(
+                studio_rubric(), MARKS[place * len(MARKS) // len(judged)], strict=True
+            )
         )
 
 
