@@ -36,6 +36,7 @@ def _values(row: LogbookRow, unit: str, zone: tzinfo) -> list[Any]:
     firing, schedule = row.firing, row.firing.revision.schedule
     recorded = summary_of(firing)
     judged = row.shown if row.shown is not None and row.shown.verdict is not None else None
+    told = not row.is_kept
     changed = [AlsoChanged(code).label for code in firing.also_changed if code in AlsoChanged]
     return [
         firing.pk,
@@ -60,8 +61,8 @@ def _values(row: LogbookRow, unit: str, zone: tzinfo) -> list[Any]:
         judged.get_verdict_display() if judged else None,
         row.unjudged,
         "; ".join(row.faults),
-        "; ".join([*changed, *filter(None, [firing.also_changed_note])]),
-        firing.notes,
+        "; ".join([*changed, *filter(None, [firing.also_changed_note])]) if told else None,
+        firing.notes if told else None,
     ]
 
 

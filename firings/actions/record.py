@@ -59,6 +59,7 @@ def firing_plan(
     title: str = "",
     planned_start: datetime | None = None,
     notes: str = "",
+    is_private: bool = False,
 ) -> Firing:
     """A planned firing. `ValidationError` for a kiln out of service and for what no class of its
     student allows, `KilnTakenError` where another firing holds the kiln at the time."""
@@ -71,6 +72,7 @@ def firing_plan(
         title=title,
         planned_start=planned_start,
         notes=notes,
+        is_private=is_private,
     )
     firing.full_clean()
     refuse_outside_class(firing)

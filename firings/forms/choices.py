@@ -9,6 +9,7 @@ from django.db.models import Model, Q, QuerySet
 from django.forms.models import ModelChoiceIterator
 
 from firings.models import Piece
+from firings.queries.visible import visible_pieces
 from schedules.models import Revision
 from studio import access
 from studio.models import GlassKind, Person
@@ -102,7 +103,7 @@ def people_to_write_for(writer: Person) -> QuerySet[Person]:
 
 
 def pieces_to_fire_again(writer: Person) -> QuerySet[Piece]:
-    pieces = Piece.objects.select_related("maker")
+    pieces = visible_pieces(writer).select_related("maker")
     if access.may(writer, "firing.write_for_others"):
         return pieces
     return pieces.filter(maker=writer)

@@ -8,8 +8,9 @@ from django import forms
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils import timezone
 
-from firings.models import Fault, FaultKind, Firing, FiringState, LoadedPiece, VerdictValue
+from firings.models import FaultKind, Firing, FiringState, LoadedPiece, VerdictValue
 from firings.queries.logbook import NEWEST_FIRST
+from firings.queries.visible import open_load, visible_load
 from schedules.models import Process, Schedule
 from studio.models import Kiln, Person
 from studio.queries.names import ByName
@@ -28,7 +29,8 @@ SORTS = {
         (F("recorded_peak_c").desc(nulls_last=True), *NEWEST_FIRST),
     ),
 }
-SEARCHED = ("title", "notes", "kiln__name", "revision__schedule__name", "fired_by__name")
+SEARCHED = ("title", "kiln__name", "revision__schedule__name", "fired_by__name")
+SEARCHED_IN_ALL_BUT_KEPT = ("notes",)
 SEARCHED_IN_LOAD = ("piece__title", "piece__maker__name", "wanted", "remarks")
 
 
@@ -81,26 +83,26 @@ class LogbookFilter(django_filters.FilterSet):
         fields: list[str] = []
 
     def with_words(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
-        return firings.filter(every_word(value, _place_of))
+        return firings.filter(every_word(value, self._place_of))
 
     def sorted(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
         return firings.order_by(*SORTS[value][1])
 
     def by_person(self, firings: QuerySet[Firing], name: str, value: Person) -> QuerySet[Firing]:
         """What that person fired, and where a piece of theirs lay in the load."""
-        theirs = LoadedPiece.objects.filter(firing=OuterRef("pk"), piece__maker=value)
+        theirs = self._load().filter(piece__maker=value)
         return firings.filter(Q(fired_by=value) | Exists(theirs))
 
     def with_verdict(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
-        load = LoadedPiece.objects.filter(firing=OuterRef("pk"))
+        load = self._load()
         if value != NOT_JUDGED:
             return firings.filter(Exists(load.filter(verdict=int(value))))
-        unjudged = Exists(load.filter(verdict__isnull=True)) | ~Exists(load)
+        nothing = ~Exists(load) & open_load(self._reader)
+        unjudged = Exists(load.filter(verdict__isnull=True)) | nothing
         return firings.filter(unjudged, state=FiringState.OPENED)
 
     def with_fault(self, firings: QuerySet[Firing], name: str, value: str) -> QuerySet[Firing]:
-        seen = Fault.objects.filter(loaded_piece__firing=OuterRef("pk"), kind=value)
-        return firings.filter(Exists(seen))
+        return firings.filter(Exists(self._load().filter(faults__kind=value)))
 
     def from_day(self, firings: QuerySet[Firing], name: str, value: date) -> QuerySet[Firing]:
         return firings.filter(Q(when__gte=_midnight(value)))
@@ -111,19 +113,27 @@ class LogbookFilter(django_filters.FilterSet):
         return firings.filter(Q(when__lt=_midnight(value + timedelta(days=1))))
 
     @property
+    def _reader(self) -> Person | None:
+        return None if self.request is None else self.request.user
+
+    def _load(self) -> QuerySet[LoadedPiece]:
+        """What the reader sees of the load of the firing in question."""
+        return visible_load(self._reader).filter(firing=OuterRef("pk"))
+
+    def _place_of(self, word: str) -> Q:
+        """In a firing's own texts, in those of its load, or as its number."""
+        in_load = self._load().filter(contains(SEARCHED_IN_LOAD, word))
+        in_notes = contains(SEARCHED_IN_ALL_BUT_KEPT, word) & open_load(self._reader)
+        found = contains(SEARCHED, word) | in_notes | Q(Exists(in_load))
+        number = word.removeprefix("#")
+        if number.isdecimal() and len(number) < LONGEST_NUMBER:
+            found |= Q(pk=int(number))
+        return found
+
+    @property
     def is_narrowed(self) -> bool:
         """Whether a filter behind “More filters” is set, so that the page shows it open."""
         return any(self.data.get(name) for name in self.filters if name not in ("words", "sort"))
-
-
-def _place_of(word: str) -> Q:
-    """In a firing's own texts, in those of its load, or as its number."""
-    in_load = LoadedPiece.objects.filter(contains(SEARCHED_IN_LOAD, word), firing=OuterRef("pk"))
-    found = contains(SEARCHED, word) | Q(Exists(in_load))
-    number = word.removeprefix("#")
-    if number.isdecimal() and len(number) < LONGEST_NUMBER:
-        found |= Q(pk=int(number))
-    return found
 
 
 def _midnight(day: date) -> datetime:

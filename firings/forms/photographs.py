@@ -10,6 +10,8 @@ from django.core.files.uploadedfile import UploadedFile
 from firings.forms.noted import kept_since
 from firings.models import Firing, LoadedPiece, Photograph
 from firings.pictures import LARGEST_PIXELS, PictureError, PreparedPicture, prepare_picture
+from firings.queries.visible import visible_load
+from studio.models import Person
 
 MOST_AT_ONCE = 20
 MEGABYTE = 1024 * 1024
@@ -110,10 +112,10 @@ class PhotographForm(HoldsPictures, forms.ModelForm):
         labels = {"loaded_piece": "Of which piece"}
         widgets = {"moment": forms.RadioSelect}
 
-    def __init__(self, *args: Any, firing: Firing, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, firing: Firing, writer: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["loaded_piece"] = LoadedPieceChoice(
-            LoadedPiece.objects.filter(firing=firing).select_related("piece"),
+            visible_load(writer).filter(firing=firing).select_related("piece"),
             label="Of which piece",
             required=False,
             empty_label="the whole shelf",

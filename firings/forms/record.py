@@ -48,7 +48,7 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
 
     class Meta:
         model = Firing
-        fields = ["kiln", "revision", "title", "planned_start", "fired_by", "notes"]
+        fields = ["kiln", "revision", "title", "planned_start", "fired_by", "notes", "is_private"]
         widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(
@@ -206,6 +206,7 @@ STARTED_FIELDS = [
     "also_changed",
     "also_changed_note",
     "notes",
+    "is_private",
 ]
 
 

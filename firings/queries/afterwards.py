@@ -6,7 +6,8 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from firings.models import Firing, FiringState, LoadedPiece
+from firings.models import Firing, FiringState
+from firings.queries.visible import visible_load
 from schedules.models import Revision
 from studio.models import Kiln, Person
 
@@ -27,7 +28,7 @@ def likely_facts(kiln: Kiln, person: Person) -> dict[str, Any]:
     if last is None:
         return facts
     facts["revision"] = Revision.objects.filter(schedule=last.revision.schedule_id).latest()
-    served = LoadedPiece.objects.filter(firing=last, is_served=True).first()
+    served = visible_load(person).filter(firing=last, is_served=True).first()
     if served is not None:
         same = ("glass", "layers", "thickest_mm", "place", "wanted")
         facts |= {name: getattr(served, name) for name in same}

@@ -142,7 +142,9 @@ def _faults(side: Side) -> str | None:
     return "none noted" if any(each.verdict is not None for each in side.pieces) else None
 
 
-def _also_changed(side: Side) -> str:
+def _also_changed(side: Side) -> str | None:
+    if side.is_kept:
+        return None
     codes = [code for code in side.firing.also_changed if code in AlsoChanged]
     told = [AlsoChanged(code).label for code in codes]
     return "; ".join([*told, *filter(None, [side.firing.also_changed_note])]) or "nothing noted"

@@ -16,6 +16,7 @@ from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.side_by_side import firing_before
 from firings.queries.start import StartChecks, start_checks_of
 from firings.queries.tuning import NextTimeNote, next_time_note, note_taken_of
+from firings.queries.visible import is_kept_from
 from firings.queries.watching import firing_now
 from firings.services.comparison import Comparison
 from firings.services.recording import Recording
@@ -78,6 +79,7 @@ class FiringPage:
     before: Firing | None
     clearing: FiringClearing
     conversation: Conversation | None
+    is_kept: bool
 
     @cached_property
     def energy(self) -> FiringEnergy | None:
@@ -109,8 +111,9 @@ class FiringPage:
 
 
 def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
-    seen = recorded_firing(pk)
+    seen = recorded_firing(pk, reader)
     firing, curve = seen.firing, seen.curve
+    is_kept = is_kept_from(reader, firing)
     schedule, opened = firing.revision.schedule, firing.state == FiringState.OPENED
     recorded, chart = seen.recorded, seen.chart(reader.unit)
     taken = note_taken_of(firing) if opened else None
@@ -129,11 +132,12 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         to_judge=_to_judge(firing, reader) if opened else None,
         note=note,
         taken=taken,
-        score=score_of(firing) if opened else None,
+        score=score_of(firing) if opened and not is_kept else None,
         later=None if note is None else _later(firing, note),
         before=firing_before(firing),
         clearing=clearing_of(firing),
         conversation=conversation_of(firing, reader),
+        is_kept=is_kept,
     )
 
 

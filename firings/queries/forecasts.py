@@ -58,7 +58,7 @@ class ScheduleForecasts:
 
 def forecasts_of(schedule: Schedule) -> QuerySet[Forecast]:
     """The ledgers of a schedule in all kilns, the latest first, with what was fired after each."""
-    scores = ForecastScore.objects.select_related("firing", "forecast").order_by(
+    scores = ForecastScore.objects.select_related("firing__fired_by", "forecast").order_by(
         "firing__started_at", "pk"
     )
     return (

@@ -14,7 +14,7 @@ from firings.models import Firing, FiringState
 from firings.queries.logbook import LogbookRow, firings_for_logbook, logbook_row
 from firings.recording_inputs import summary_of
 from firings.services.top import find_top
-from studio.models import Kiln, ServiceEntry
+from studio.models import Kiln, Person, ServiceEntry
 
 LAST_FIRINGS = 20
 
@@ -64,23 +64,23 @@ class PeakDifferences:
         return max(self.values)
 
 
-def firings_in(kiln: Kiln) -> QuerySet[Firing]:
+def firings_in(kiln: Kiln, reader: Person | None = None) -> QuerySet[Firing]:
     """What was started in this kiln, the latest first."""
     started = (FiringState.FIRING, FiringState.OPENED)
     return (
-        firings_for_logbook()
+        firings_for_logbook(reader)
         .filter(kiln=kiln, state__in=started)
         .prefetch_related("revision__segments", "keyed_differences")
     )
 
 
-def history_rows(firings: Iterable[Firing]) -> list[HistoryRow]:
-    return [_history_row(firing) for firing in firings]
+def history_rows(firings: Iterable[Firing], reader: Person | None = None) -> list[HistoryRow]:
+    return [_history_row(firing, reader) for firing in firings]
 
 
-def _history_row(firing: Firing) -> HistoryRow:
+def _history_row(firing: Firing, reader: Person | None) -> HistoryRow:
     keyed, recorded = find_top(keyed_segments(firing)).peak, summary_of(firing).peak
-    return HistoryRow(logbook_row(firing), keyed, recorded)
+    return HistoryRow(logbook_row(firing, reader), keyed, recorded)
 
 
 def peak_differences(kiln: Kiln) -> PeakDifferences | None:

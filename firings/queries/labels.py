@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 
 from firings.models import Firing, FiringState, Label, LoadedPiece, Piece, UnknownFiring
+from firings.queries.visible import visible_load
 from studio.models import Kiln, Person
 
 MOST_PLANNED = 6
@@ -54,8 +55,8 @@ def piece_label(label: Label, absolute: Callable[[str], str]) -> PrintedLabel:
     )
 
 
-def pieces_for_labels(pks: Iterable[int]) -> QuerySet[Piece]:
-    latest = LoadedPiece.objects.select_related("firing__kiln", "place").order_by("-firing_id")
+def pieces_for_labels(pks: Iterable[int], reader: Person) -> QuerySet[Piece]:
+    latest = visible_load(reader).select_related("firing__kiln", "place").order_by("-firing_id")
     return (
         Piece.objects.filter(pk__in=pks)
         .select_related("maker")

@@ -8,6 +8,8 @@ from django.db.models import F, Prefetch, QuerySet
 from firings.models import Firing, LoadedPiece
 from firings.models.record import WHEN
 from firings.queries.record import series_without_readings
+from firings.queries.visible import is_kept_from, visible_load
+from studio.models import Person
 
 NEWEST_FIRST = (F("when").desc(), F("pk").desc())
 
@@ -18,7 +20,8 @@ class LogbookRow:
 
     `shown` is the piece that the schedule serves, or failing that the first one; `unjudged` counts
     the pieces without a verdict, `other_verdicts` names those of the others that differ from the
-    one shown, and `faults` each kind of fault, once.
+    one shown, and `faults` each kind of fault, once. `is_kept` says that the reader sees of its
+    load no more than their own.
     """
 
     firing: Firing
@@ -27,15 +30,16 @@ class LogbookRow:
     unjudged: int
     other_verdicts: tuple[str, ...]
     faults: tuple[str, ...]
+    is_kept: bool = False
 
     @property
     def others(self) -> int:
         return max(len(self.pieces) - 1, 0)
 
 
-def firings_for_logbook() -> QuerySet[Firing]:
-    """All firings, newest first."""
-    load = LoadedPiece.objects.select_related("piece__maker").prefetch_related("faults")
+def firings_for_logbook(reader: Person | None = None) -> QuerySet[Firing]:
+    """All firings, newest first, with what this reader sees of their loads."""
+    load = visible_load(reader).select_related("piece__maker").prefetch_related("faults")
     return (
         Firing.objects.annotate(when=WHEN)
         .select_related("kiln", "fired_by", "revision__schedule")
@@ -44,11 +48,11 @@ def firings_for_logbook() -> QuerySet[Firing]:
     )
 
 
-def logbook_rows(firings: Iterable[Firing]) -> list[LogbookRow]:
-    return [logbook_row(firing) for firing in firings]
+def logbook_rows(firings: Iterable[Firing], reader: Person | None = None) -> list[LogbookRow]:
+    return [logbook_row(firing, reader) for firing in firings]
 
 
-def logbook_row(firing: Firing) -> LogbookRow:
+def logbook_row(firing: Firing, reader: Person | None = None) -> LogbookRow:
     """A row of prefetched `firing.load`; its model's order puts the served piece first."""
     pieces = tuple(firing.load.all())
     faults = (fault.get_kind_display() for piece in pieces for fault in piece.faults.all())
@@ -65,4 +69,5 @@ def logbook_row(firing: Firing) -> LogbookRow:
             )
         ),
         faults=tuple(dict.fromkeys(faults)),
+        is_kept=is_kept_from(reader, firing),
     )

@@ -9,6 +9,7 @@ from firings.aligned_charts import Course, is_thin
 from firings.core_inputs import comparison_of, keyed_curve, recording_of, schedule_glass
 from firings.models import Firing, LoadedPiece, Moment, Photograph
 from firings.queries.annealed import gentlest_case, soak_planned, soak_recorded
+from firings.queries.visible import is_kept_from
 from firings.recording_inputs import has_series, spot_recording
 from firings.services.comparison import Comparison
 from firings.services.recording import Recording
@@ -17,6 +18,7 @@ from schedules.charts import Line, planned_line
 from schedules.core_inputs import OPENING_C
 from schedules.services.case import Case
 from schedules.services.curve import Curve
+from studio.models import Person
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,7 @@ class Side:
     curve: Curve
     recording: Recording
     comparison: Comparison
+    is_kept: bool = False
 
     @property
     def title(self) -> str:
@@ -164,7 +167,8 @@ def _sum(planned: float | None, difference: float | None) -> float | None:
     return None if planned is None or difference is None else planned + difference
 
 
-def side_of(number: int, firing: Firing) -> Side:
+def side_of(number: int, firing: Firing, reader: Person | None = None) -> Side:
     """Of a firing of `firings_for_page` with its readings; asks the database nothing."""
     curve, recording = keyed_curve(firing), recording_of(firing)
-    return Side(number, firing, curve, recording, comparison_of(firing, curve, recording))
+    comparison = comparison_of(firing, curve, recording)
+    return Side(number, firing, curve, recording, comparison, is_kept_from(reader, firing))

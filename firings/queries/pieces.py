@@ -4,15 +4,18 @@ from collections.abc import Sequence
 
 from django.db.models import F, Prefetch, QuerySet
 
-from firings.models import LoadedPiece, Photograph, Piece
+from firings.models import LoadedPiece, Piece
 from firings.queries.side_by_side import FEWEST, MOST
-from studio.models import GlassFamily, GlassKind
+from firings.queries.visible import visible_load, visible_photographs
+from studio.models import GlassFamily, GlassKind, Person
 
 
-def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
+def history_of(piece: Piece, reader: Person) -> QuerySet[LoadedPiece]:
     """Each firing of a piece, the first one first, with its verdict, faults and photographs."""
     return (
-        piece.firings.select_related(
+        visible_load(reader)
+        .filter(piece=piece)
+        .select_related(
             "firing__kiln",
             "firing__revision__schedule",
             "glass__family",
@@ -25,7 +28,7 @@ def history_of(piece: Piece) -> QuerySet[LoadedPiece]:
             "faults",
             "other_glasses",
             "review__marks__criterion",
-            Prefetch("photographs", Photograph.objects.order_by("pk")),
+            Prefetch("photographs", visible_photographs(reader).order_by("pk")),
         )
         .order_by(F("firing__started_at").asc(nulls_last=True), "firing_id")
     )
@@ -47,8 +50,8 @@ def other_family_of(piece: Piece, glass: GlassKind, but: int | None = None) -> G
     return earlier.glass.family if earlier is not None and earlier.glass is not None else None
 
 
-def last_firing_of(piece: Piece) -> LoadedPiece | None:
-    return history_of(piece).last()
+def last_firing_of(piece: Piece, reader: Person) -> LoadedPiece | None:
+    return history_of(piece, reader).last()
 
 
 def firings_beside(history: Sequence[LoadedPiece]) -> list[int]:

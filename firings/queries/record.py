@@ -7,15 +7,14 @@ from firings.models import (
     Firing,
     FiringEvent,
     FiringState,
-    LoadedPiece,
     Moment,
-    Photograph,
     RecordingFile,
     RecordingSeries,
     SpotReading,
     StartCheck,
 )
-from studio.models import GlassKind
+from firings.queries.visible import as_seen_by, visible_load, visible_photographs
+from studio.models import GlassKind, Person
 
 
 def series_without_readings() -> Prefetch:
@@ -23,19 +22,25 @@ def series_without_readings() -> Prefetch:
     return Prefetch("series", RecordingSeries.objects.defer("packed"))
 
 
-def firings_for_page() -> QuerySet[Firing]:
-    """Firings with all that was noted of them: eleven queries for one."""
-    load = LoadedPiece.objects.select_related(
-        "piece__maker", "glass__family", "place", "judged_by", "review__reviewed_by"
-    ).prefetch_related(
-        "faults", Prefetch("other_glasses", GlassKind.objects.select_related("family"))
+def firings_for_page(reader: Person | None = None) -> QuerySet[Firing]:
+    """Firings with all that was noted of them, as far as this reader sees it: eleven queries."""
+    load = (
+        visible_load(reader)
+        .select_related(
+            "piece__maker", "glass__family", "place", "judged_by", "review__reviewed_by"
+        )
+        .prefetch_related(
+            "faults", Prefetch("other_glasses", GlassKind.objects.select_related("family"))
+        )
     )
     by_moment = Case(
         *[When(moment=moment, then=place) for place, moment in enumerate(Moment.values)],
         output_field=IntegerField(),
     )
-    photographs = Photograph.objects.select_related("taken_by", "loaded_piece__piece").order_by(
-        by_moment, "pk"
+    photographs = (
+        visible_photographs(reader)
+        .select_related("taken_by", "loaded_piece__piece__maker")
+        .order_by(by_moment, "pk")
     )
     return Firing.objects.select_related(
         "kiln__learnt_response",
@@ -56,9 +61,9 @@ def firings_for_page() -> QuerySet[Firing]:
     )
 
 
-def firing_for_page(pk: int) -> Firing:
+def firing_for_page(pk: int, reader: Person | None = None) -> Firing:
     """The firing as its page shows it; `Http404` when there is none."""
-    return get_object_or_404(firings_for_page(), pk=pk)
+    return as_seen_by(reader, get_object_or_404(firings_for_page(reader), pk=pk))
 
 
 def moment_to_photograph(firing: Firing) -> Moment:

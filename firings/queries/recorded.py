@@ -17,12 +17,14 @@ from firings.core_inputs import (
 from firings.models import Firing, FiringState, RecordingFile, SpotReading
 from firings.queries.logged_readings import logged_of, logged_so_far
 from firings.queries.record import firings_for_page
+from firings.queries.visible import as_seen_by
 from firings.recording_inputs import has_series, sent_recording, series_of
 from firings.services.bands import Band, FastestCooling
 from firings.services.comparison import Comparison
 from firings.services.recording import Recording, RecordingRemark
 from firings.services.segment_comparison import SegmentComparison
 from schedules.services.curve import Curve, Segment
+from studio.models import Person
 
 TOLD_BY_DASHES = ("duration_not_recorded", "peak_not_recorded")
 """Remarks of a comparison that say no more than the table's own dashes."""
@@ -132,9 +134,11 @@ class RecordedFiring:
         )
 
 
-def recorded_firing(pk: int) -> RecordedFiring:
+def recorded_firing(pk: int, reader: Person | None = None) -> RecordedFiring:
     """The firing with all that its page shows, its readings unpacked; `Http404` for none."""
-    firing = get_object_or_404(firings_for_page().select_related("series"), pk=pk)
+    firing = as_seen_by(
+        reader, get_object_or_404(firings_for_page(reader).select_related("series"), pk=pk)
+    )
     curve, recording, sent = keyed_curve(firing), recording_of(firing), 0
     comparison = comparison_of(firing, curve, recording)
     if firing.state == FiringState.FIRING and not has_series(firing):

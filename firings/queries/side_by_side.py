@@ -12,9 +12,10 @@ from firings.queries.figure_rows import FigureRow, figure_rows
 from firings.queries.logbook import LogbookRow, firings_for_logbook, logbook_rows
 from firings.queries.one_side import Side, side_of
 from firings.queries.record import firings_for_page
+from firings.queries.visible import as_seen_by
 from schedules.queries.planned import annealing_band
 from studio import formats
-from studio.models import Kiln
+from studio.models import Kiln, Person
 
 FEWEST, MOST = 2, 6
 OTHERS = 8
@@ -84,11 +85,14 @@ def ticked_of(numbers: Sequence[int], shown: Sequence[int]) -> Ticked:
     return Ticked(numbers, list(Firing.objects.filter(pk__in=elsewhere)) if elsewhere else [])
 
 
-def side_by_side(pks: Sequence[int], *, aligned: str, unit: str) -> SideBySide:
-    """The firings of these numbers, which exist; temperatures as texts in `unit`."""
-    found = firings_for_page().select_related("series").filter(pk__in=pks)
-    in_order = sorted(found, key=_moment)
-    sides = tuple(side_of(number, firing) for number, firing in enumerate(in_order, start=1))
+def side_by_side(pks: Sequence[int], *, aligned: str, reader: Person) -> SideBySide:
+    """The firings of these numbers, which exist; temperatures as texts in the reader's unit."""
+    unit = reader.unit
+    found = firings_for_page(reader).select_related("series").filter(pk__in=pks)
+    in_order = sorted((as_seen_by(reader, each) for each in found), key=_moment)
+    sides = tuple(
+        side_of(number, firing, reader) for number, firing in enumerate(in_order, start=1)
+    )
     weighed_by = next((side for side in sides if side.heat_work), None)
     courses = [side.course(aligned) for side in sides]
     family = sides[0].firing.revision.schedule.family
@@ -126,13 +130,16 @@ def tops_say(sides: Sequence[Side], unit: str) -> str:
     return f"About the top. {'; '.join(told)}."
 
 
-def firings_to_choose(chosen: Sequence[int]) -> tuple[list[LogbookRow], list[LogbookRow]]:
+def firings_to_choose(
+    chosen: Sequence[int], reader: Person
+) -> tuple[list[LogbookRow], list[LogbookRow]]:
     """Those chosen, and the latest others of their schedules, or of all where none is chosen."""
-    listed = firings_for_logbook()
-    rows = logbook_rows(sorted(listed.filter(pk__in=chosen), key=_moment)) if chosen else []
+    listed = firings_for_logbook(reader)
+    asked = sorted(listed.filter(pk__in=chosen), key=_moment) if chosen else []
+    rows = logbook_rows(asked, reader)
     same = Q(revision__schedule__in={row.firing.revision.schedule_id for row in rows})
     others = listed.exclude(pk__in=chosen).exclude(state=FiringState.CALLED_OFF)
-    return rows, logbook_rows((others.filter(same) if rows else others)[:OTHERS])
+    return rows, logbook_rows((others.filter(same) if rows else others)[:OTHERS], reader)
 
 
 def firing_before(firing: Firing) -> Firing | None:

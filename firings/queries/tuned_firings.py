@@ -19,7 +19,8 @@ class TunedFiring:
 
     `recorded_peak` (°C) and `recorded_hold` (s) are None where nobody knows them. `verdict` is the
     one of all its pieces together, `weight` its share in the advice, None where it has none;
-    `left_out` says that it tells nothing whatever its verdict.
+    `left_out` says that it tells nothing whatever its verdict. Of one that is kept from the reader
+    there is no verdict, fault or photograph.
     """
 
     firing: Firing
@@ -33,6 +34,7 @@ class TunedFiring:
     missed_plan: bool
     faults: tuple[str, ...]
     photograph: Photograph | None
+    is_kept: bool = False
 
     @property
     def words(self) -> str:
@@ -41,7 +43,7 @@ class TunedFiring:
     @property
     def more_beside(self) -> bool:
         """Whether anything else was noted beside the plan that was missed."""
-        return bool(self.firing.also_changed or self.faults)
+        return bool((self.firing.also_changed and not self.is_kept) or self.faults)
 
     @property
     def beside(self) -> bool:
@@ -62,7 +64,7 @@ class TunedEntry:
 
 def tuned_firings(tuning: Tuning, firings: Sequence[Firing]) -> list[TunedFiring]:
     """These firings of a schedule, in their order: one query, for the photographs."""
-    shown = _photographs(firings)
+    shown = _photographs([each for each in firings if each.pk not in tuning.kept])
     return [_tuned(tuning, firing, shown.get(firing.pk)) for firing in firings]
 
 
@@ -100,6 +102,7 @@ def _started(firing: Firing) -> datetime:
 
 def _tuned(tuning: Tuning, firing: Firing, photograph: Photograph | None) -> TunedFiring:
     known, past = summary_of(firing), tuning.past.get(firing.pk)
+    is_kept = firing.pk in tuning.kept
     point, load = tuning.points.get(firing.pk), list(firing.load.all())
     return TunedFiring(
         firing=firing,
@@ -107,14 +110,19 @@ def _tuned(tuning: Tuning, firing: Firing, photograph: Photograph | None) -> Tun
         recorded_peak=known.peak,
         recorded_hold=known.hold,
         placed=tuning.placed.get(firing.pk),
-        verdict=_verdict(load) if past is None else past.verdict,
+        verdict=None if is_kept else _verdict(load) if past is None else past.verdict,
         weight=None if point is None else point.weight,
         left_out=past is None or (past.verdict is not None and point is None),
         missed_plan=past is not None and past.missed_plan,
         faults=tuple(
-            dict.fromkeys(fault.get_kind_display() for one in load for fault in one.faults.all())
+            dict.fromkeys(
+                fault.get_kind_display()
+                for one in ([] if is_kept else load)
+                for fault in one.faults.all()
+            )
         ),
         photograph=photograph,
+        is_kept=is_kept,
     )
 
 

@@ -16,6 +16,7 @@ from firings.queries.tuning import (
     note_from,
     note_taken_of,
 )
+from firings.queries.visible import kept_among
 from firings.services.advice import Advice, advice_from, advise
 from firings.services.evidence import PastFiring, Situation, StepLimits
 from firings.services.gates import structural_gate
@@ -29,7 +30,7 @@ from firings.tuning_charts import HeatWorkRow, TuningDrawing, heat_work_rows, tu
 from schedules.models import Revision, Schedule
 from schedules.queries.revision_page import chosen_kiln
 from studio.formats import temperature, temperature_difference
-from studio.models import Kiln, Studio
+from studio.models import Kiln, Person, Studio
 
 VERDICTS = {value.value: str(value.label) for value in VerdictValue}
 
@@ -38,8 +39,8 @@ VERDICTS = {value.value: str(value.label) for value in VerdictValue}
 class Tuning:
     """One schedule in the kiln where it will be fired next, or in none where there is none.
 
-    `firings` are all of its opened ones, in all kilns, first to last. Nothing here asks the
-    database but `taken`.
+    `firings` are all of its opened ones, in all kilns, first to last; all of them count, and of
+    those in `kept` the reader is told no outcome. Nothing here asks the database but `taken`.
     """
 
     newest: Revision
@@ -47,6 +48,7 @@ class Tuning:
     kilns: Sequence[Kiln]
     firings: Sequence[Firing]
     studio: Studio
+    kept: frozenset[int] = frozenset()
 
     @property
     def schedule(self) -> Schedule:
@@ -171,6 +173,8 @@ class Tuning:
 
         def words_of(point: TuningPoint) -> str:
             firing = by_pk[int(str(point.firing))]
+            if firing.pk in self.kept:
+                return f"A kept firing, {firing.kiln}: {VERDICTS[point.verdict]}"
             told = f"{firing.title or firing}, {firing.kiln}, {temperature(point.peak, unit)}"
             return f"{told}: {VERDICTS[point.verdict]}"
 
@@ -198,7 +202,9 @@ class Tuning:
         )
 
 
-def tuning_of(schedule: Schedule, *, studio: Studio, kiln_pk: str | None = None) -> Tuning:
+def tuning_of(
+    schedule: Schedule, *, studio: Studio, reader: Person, kiln_pk: str | None = None
+) -> Tuning:
     """The kiln that is asked for, or else that of the latest firing, or one that it could be in.
 
     `Http404` for a schedule without a revision.
@@ -211,4 +217,5 @@ def tuning_of(schedule: Schedule, *, studio: Studio, kiln_pk: str | None = None)
     in_service = Kiln.objects.filter(in_service=True).select_related("learnt_response")
     rest = in_service.prefetch_related("service_entries").exclude(pk__in=fired)
     kilns = [*fired.values(), *rest]
-    return Tuning(newest, chosen_kiln(kilns, kiln_pk), kilns, firings, studio)
+    kept = kept_among(reader, firings)
+    return Tuning(newest, chosen_kiln(kilns, kiln_pk), kilns, firings, studio, kept)

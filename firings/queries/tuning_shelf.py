@@ -91,7 +91,7 @@ def _judged(tuning: Tuning) -> tuple[list[PlacedVerdict], int]:
     judged: list[PlacedVerdict] = []
     unplaced = 0
     for firing in tuning.firings:
-        if tuning.kiln is None or firing.kiln_id != tuning.kiln.pk:
+        if tuning.kiln is None or firing.kiln_id != tuning.kiln.pk or firing.pk in tuning.kept:
             continue
         expected = _expected(tuning, firing.pk)
         for loaded in firing.load.all():

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from django.db.models import Q
 
 from firings.models import LoadedPiece
+from firings.queries.visible import visible_load
 from studio.models import Person
 
 LATELY = timedelta(days=30)
@@ -22,9 +23,8 @@ def verdicts_in(person: Person, now: datetime) -> list[LoadedPiece]:
         | Q(firing__revision__schedule__owner=person)
     )
     judged = (
-        LoadedPiece.objects.filter(
-            mine, is_served=True, verdict__isnull=False, judged_at__gte=now - LATELY
-        )
+        visible_load(person)
+        .filter(mine, is_served=True, verdict__isnull=False, judged_at__gte=now - LATELY)
         .select_related("piece", "firing__kiln", "firing__revision__schedule")
         .order_by("-judged_at", "-pk")[:MOST_READ]
     )

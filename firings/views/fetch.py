@@ -1,5 +1,6 @@
 """Fetches what a page is about, and asks whether this person may do this to it."""
 
+from django.core.exceptions import PermissionDenied
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
@@ -15,6 +16,7 @@ from firings.models import (
     RecordingFile,
     SpotReading,
 )
+from firings.queries.visible import visible_pieces
 from studio import access
 from studio.models import Person
 
@@ -83,7 +85,9 @@ def fault_to_remove(person: Person, pk: int) -> Fault:
 
 def piece_to_see(person: Person, pk: int) -> Piece:
     piece = get_object_or_404(Piece.objects.select_related("maker"), pk=pk)
-    access.require(person, "firing.see", piece)
+    access.require(person, "piece.see", piece)
+    if not visible_pieces(person).filter(pk=pk).exists():
+        raise PermissionDenied  # it lay in loads alone that are kept
     return piece
 
 

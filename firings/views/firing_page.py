@@ -19,6 +19,7 @@ def firing_detail(request: StudioRequest, pk: int) -> HttpResponse:
         "section": "logbook",
         "page": page,
         "firing": page.firing,
+        "is_kept": page.is_kept,
         "load_check": page.load_check,
         "conversation": page.conversation,
         "comment_form": CommentForm(firing=page.firing),
@@ -31,7 +32,7 @@ def firing_chart_data(request: StudioRequest, pk: int) -> JsonResponse:
     """The figure; with `from` and `to`, s from its left edge, the recorded line in detail there."""
     access.require(request.user, "firing.see")
     since, until = (_seconds(request.GET.get(name)) for name in ("from", "to"))
-    chart = recorded_firing(pk).chart(request.user.unit)
+    chart = recorded_firing(pk, request.user).chart(request.user.unit)
     if since is None or until is None:
         return JsonResponse(chart.figure)
     return JsonResponse(chart.detail(since, until))

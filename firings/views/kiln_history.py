@@ -27,13 +27,14 @@ def _fetch_kiln(request: StudioRequest, pk: int, act: str) -> Kiln:
 @require_GET
 def kiln_history(request: StudioRequest, pk: int) -> HttpResponse:
     kiln = _fetch_kiln(request, pk, "kiln.see")
-    page = Paginator(queries.firings_in(kiln), FIRINGS_A_PAGE).get_page(request.GET.get("page"))
+    firings = queries.firings_in(kiln, request.user)
+    page = Paginator(firings, FIRINGS_A_PAGE).get_page(request.GET.get("page"))
     differences = queries.peak_differences(kiln)
     context = {
         "section": "kilns",
         "kiln": kiln,
         "page": page,
-        "rows": queries.history_rows(page),
+        "rows": queries.history_rows(page, request.user),
         "differences": differences,
         "drawing": differences and peak_drawing(differences.values, request.user.unit),
         "services": queries.service_lines(kiln),

@@ -49,7 +49,7 @@ def load_labels(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 def _of_pieces(request: StudioRequest, pks: list[int]) -> list[queries.PrintedLabel]:
-    pieces = {each.pk: each for each in queries.pieces_for_labels(pks)}
+    pieces = {each.pk: each for each in queries.pieces_for_labels(pks, request.user)}
     found = piece_labels_ready(pieces=pieces.values())
     for each in found:
         each.piece = pieces[each.piece_id or 0]  # with what was read ahead

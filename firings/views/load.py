@@ -13,6 +13,7 @@ from firings.models import Firing, FiringState, LoadedPiece
 from firings.queries.load import load_check
 from firings.queries.pieces import firings_beside, history_of, last_firing_of
 from firings.queries.record import firing_for_page
+from firings.queries.visible import is_kept_from
 from firings.queries.waiting import pieces_waiting, would_fit
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import (
@@ -29,11 +30,13 @@ from studio.requests import StudioRequest
 @require_GET
 def load_edit(request: StudioRequest, pk: int) -> HttpResponse:
     firing_to(request.user, "firing.see", pk)
-    firing = firing_for_page(pk)
+    firing = firing_for_page(pk, request.user)
+    is_kept = is_kept_from(request.user, firing)
     page = {
         "firing": firing,
+        "is_kept": is_kept,
         "load_check": load_check(firing, request.user.unit),
-        "fitting": would_fit(firing) if firing.state == FiringState.PLANNED else [],
+        "fitting": [] if is_kept or firing.state != FiringState.PLANNED else would_fit(firing),
         "section": "logbook",
     }
     return render(request, "firings/load_edit.html", page)
@@ -68,7 +71,7 @@ def _of_its_last_firing(request: StudioRequest) -> dict[str, object]:
     if pk is None:
         return {}
     piece = piece_to_see(request.user, pk)
-    last = last_firing_of(piece)
+    last = last_firing_of(piece, request.user)
     about_piece: dict[str, object] = {"piece": piece, "maker": piece.maker}
     waiting = pieces_waiting().filter(piece=piece).first()
     if waiting is not None:
@@ -114,7 +117,7 @@ def piece_remove(request: StudioRequest, pk: int) -> HttpResponse:
 @require_GET
 def piece_detail(request: StudioRequest, pk: int) -> HttpResponse:
     piece = piece_to_see(request.user, pk)
-    history = list(history_of(piece))
+    history = list(history_of(piece, request.user))
     page = {
         "piece": piece,
         "history": history,

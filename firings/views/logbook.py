@@ -22,10 +22,10 @@ CSV_CHUNK = 500
 @vary_on_headers("HX-Request")
 def logbook(request: StudioRequest) -> HttpResponse:
     access.require(request.user, "firing.see")
-    found = LogbookFilter(request.GET, firings_for_logbook())
+    found = LogbookFilter(request.GET, firings_for_logbook(request.user), request=request)
     page = Paginator(found.qs, FIRINGS_A_PAGE).get_page(request.GET.get("page"))
     query = kept_query(request.GET)
-    rows = logbook_rows(page)
+    rows = logbook_rows(page, request.user)
     context = {
         "section": "logbook",
         "filter": found,
@@ -45,9 +45,10 @@ def logbook(request: StudioRequest) -> HttpResponse:
 def logbook_csv(request: StudioRequest) -> StreamingHttpResponse:
     """The filtered list, all pages of it, line by line as it is read."""
     access.require(request.user, "firing.see")
-    firings = LogbookFilter(request.GET, firings_for_logbook()).qs.iterator(chunk_size=CSV_CHUNK)
+    found = LogbookFilter(request.GET, firings_for_logbook(request.user), request=request)
+    firings = found.qs.iterator(chunk_size=CSV_CHUNK)
     lines = logbook_lines(
-        map(logbook_row, firings),
+        (logbook_row(firing, request.user) for firing in firings),
         unit=request.user.unit,
         zone=timezone.get_current_timezone(),  # the lines are written after the request is over
     )

@@ -25,7 +25,11 @@ def photograph_add(request: StudioRequest, pk: int) -> HttpResponse:
     firing = firing_to_load(request.user, pk)
     data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
     form = PhotographForm(
-        data, files, firing=firing, initial={"moment": moment_to_photograph(firing)}
+        data,
+        files,
+        firing=firing,
+        writer=request.user,
+        initial={"moment": moment_to_photograph(firing)},
     )
     if form.is_valid():
         return _add(request, firing, form)

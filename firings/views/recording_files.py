@@ -63,7 +63,7 @@ def _lead(request: StudioRequest, view: str, pk: int) -> HttpResponse:
 @require_safe
 def recording_original(request: StudioRequest, pk: int) -> HttpResponseBase:
     """The file as it came, to be saved: never shown by the browser itself."""
-    file = recording_file_to(request.user, "firing.see", pk)
+    file = recording_file_to(request.user, "firing.see_load", pk)
     try:
         opened = file.original.open("rb")
     except FileNotFoundError:

@@ -15,13 +15,13 @@ def side_by_side(request: StudioRequest) -> HttpResponse:
     """The firings that the address names; with too few, too many or unknown ones, the choice."""
     access.require(request.user, "firing.see")
     form = SideBySideForm(request.GET)
-    chosen, others = firings_to_choose(form.to_show)
+    chosen, others = firings_to_choose(form.to_show, request.user)
     context = {"section": "logbook", "form": form, "chosen": chosen, "others": others}
     if form.is_valid():
         context["page"] = lay(
             form.cleaned_data["firing"],
             aligned=form.cleaned_data["aligned"],
-            unit=request.user.unit,
+            reader=request.user,
         )
     return render(request, "firings/side_by_side.html", context)
 
@@ -34,7 +34,7 @@ def side_by_side_csv(request: StudioRequest) -> HttpResponse:
     if not form.is_valid():
         told = " ".join(map(str, form.errors["firing"]))
         return HttpResponseBadRequest(told, content_type="text/plain; charset=utf-8")
-    page = lay(form.cleaned_data["firing"], aligned="top", unit=request.user.unit)
+    page = lay(form.cleaned_data["firing"], aligned="top", reader=request.user)
     return HttpResponse(
         "".join(side_by_side_lines(page, unit=request.user.unit)),
         content_type="text/csv; charset=utf-8",

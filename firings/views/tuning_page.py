@@ -28,7 +28,12 @@ def _schedule_to_see(request: StudioRequest, pk: int) -> Schedule:
 def schedule_tuning(request: StudioRequest, pk: int) -> HttpResponse:
     """What the firings of a schedule say of it; asked by htmx, the what-if alone."""
     schedule = _schedule_to_see(request, pk)
-    tuning = tuning_of(schedule, studio=request.studio, kiln_pk=request.GET.get("kiln"))
+    tuning = tuning_of(
+        schedule,
+        studio=request.studio,
+        reader=request.user,
+        kiln_pk=request.GET.get("kiln"),
+    )
     context = {"section": "schedules", "tuning": tuning, **_what_if(request, tuning)}
     if not request.htmx:
         unit = request.user.unit

@@ -72,7 +72,7 @@ def _firing_page(request: StudioRequest, firing: Firing, form: ReadingNowForm) -
         "form": form,
         "event_form": EventNowForm(instance=FiringEvent(firing=firing)),
         "photograph_form": PhotographForm(
-            firing=firing, initial={"moment": moment_to_photograph(firing)}
+            firing=firing, writer=request.user, initial={"moment": moment_to_photograph(firing)}
         ),
         "version": queries.version_of(request.user, firing.pk),
         "fire": queries.firing_now(firing, timezone.now()),
