@@ -1,3 +1,4 @@
+from axes.models import AccessAttempt, AccessFailureLog, AccessLog
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import QuerySet
@@ -82,6 +83,8 @@ def person_make_anonymous(*, person: Person) -> Person:
     locked = Person.objects.select_for_update().get(pk=person.pk)
     if locked.is_active:
         raise ValidationError("Close the account first.", code="active")
+    for kept in (AccessAttempt, AccessFailureLog, AccessLog):
+        kept.objects.filter(username__iexact=locked.sign_in_name).delete()
     locked.name, locked.email = LEFT, ""
     locked.sign_in_name = f"left-{locked.pk}"
     locked.set_unusable_password()

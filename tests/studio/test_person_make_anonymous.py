@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 import pytest
+from axes.models import AccessAttempt
 from django.core.exceptions import ValidationError
 from django.test import Client
 
@@ -42,6 +43,32 @@ def test_name_and_address_go_and_the_work_stays(
         text = client.get(page).text
         assert LEFT in text
         assert "Inka" not in text
+
+
+def test_no_sign_in_is_kept_under_the_old_name(
+    left: Person, keeper: Person, outsider: Client
+) -> None:
+    for name in ("inka", "Inka", keeper.sign_in_name):
+        outsider.post("/sign-in/", {"username": name, "password": "not-this-phrase"})
+    assert AccessAttempt.objects.count() == 2  # capitals make no difference
+
+    person_make_anonymous(person=left)
+
+    assert [each.username for each in AccessAttempt.objects.all()] == [keeper.sign_in_name]
+
+
+def test_the_trail_names_nobody(left: Person, keeper: Person, signed_in: SignIn) -> None:
+    firing = make_firing(left)
+    signed_in(left)
+    firing.title = "Tide blank"
+    firing._history_user = left  # as if they had changed it
+    firing.save()
+
+    person_make_anonymous(person=left)
+
+    page = signed_in(keeper).get(f"/trail/firing/{firing.pk}/").text
+    assert f"by {LEFT}" in page
+    assert "Inka" not in page
 
 
 def test_the_name_is_typed_once_more(left: Person, keeper: Person, signed_in: SignIn) -> None:
