@@ -1,6 +1,5 @@
 """What is said about a firing: by whom, to whom, and who reads it."""
 
-import threading
 from collections.abc import Callable
 from typing import Any
 from uuid import uuid4
@@ -19,6 +18,7 @@ from firings.queries.conversation import conversation_of
 from firings.queries.open_firings import firings_open_to
 from studio import access
 from studio.models import Person
+from tests.at_once import at_once
 from tests.factories import make_class, make_firing, make_person
 from tests.firings.pictures import picture_file
 
@@ -333,22 +333,5 @@ def test_two_read_at_once(student: Person) -> None:
     """Both mark a firing as read for the first time: one row, and no fault."""
     firing = make_firing(student)
     comment = comment_add(firing=firing, by=student, words="Here.")
-    failed: list[BaseException] = []
-    ready = threading.Barrier(2, timeout=10)
-
-    def read() -> None:
-        try:
-            ready.wait()
-            comments_read(until=comment, by=student)
-        except BaseException as error:
-            failed.append(error)
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=read) for _ in range(2)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=20)
-    assert not failed
+    at_once(lambda _: comments_read(until=comment, by=student), range(2))
     assert CommentsRead.objects.count() == 1

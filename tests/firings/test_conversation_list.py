@@ -1,6 +1,5 @@
 """The list of conversations, the count on Today, and the mail of a day."""
 
-import threading
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -8,7 +7,6 @@ from typing import Any
 import pytest
 import time_machine
 from django.core import mail
-from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -16,6 +14,7 @@ from firings.actions.conversation import comment_add, comment_take_back, comment
 from firings.actions.digests import digests_send
 from firings.models import Comment, CommentMailed, Firing, MessageWish
 from studio.models import Person, Studio
+from tests.at_once import at_once
 from tests.factories import load_piece, make_class, make_firing, make_person
 
 SignedIn = Callable[[Person], Client]
@@ -221,20 +220,6 @@ def test_two_senders_at_once_send_one_mail(instructor: Person, student: Person) 
     firing = make_firing(student, state="opened")
     wishes_mail(student)
     comment_add(firing=firing, by=instructor, words="Edges sharp.")
-    ready = threading.Barrier(2, timeout=10)
-    sent: list[list[Person]] = []
-
-    def send() -> None:
-        try:
-            ready.wait()
-            sent.append(digests_send())
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=send) for _ in range(2)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=20)
+    sent = at_once(lambda _: digests_send(), range(2))
     assert sorted(sent, key=len) == [[], [student]]
     assert len(mail.outbox) == 1

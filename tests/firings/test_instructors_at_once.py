@@ -1,39 +1,18 @@
 """Two instructors act on one firing in the same moment: one is first, the other is told."""
 
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
 from typing import Any
 
 import pytest
-from django.core.exceptions import ValidationError
-from django.db import connection
 
 from firings.actions.clearing import DecidedMeanwhileError, firing_decide
 from firings.actions.review import ReviewedMeanwhileError, piece_review
 from firings.models import ClearingDecision, Firing, LoadedPiece, Review
 from firings.queries.clearing import seen_of
 from studio.models import Person
+from tests.at_once import at_once
 from tests.factories import load_piece, make_class, make_firing, make_person
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def both(act: Callable[[Person], Any], people: list[Person]) -> list[Any]:
-    """What the act gives each of them, at the same moment; an error that told them why."""
-    gate = Barrier(len(people))
-
-    def one(person: Person) -> Any:
-        try:
-            gate.wait(10)
-            return act(person)
-        except ValidationError as error:
-            return error
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(len(people)) as pool:
-        return list(pool.map(one, people))
 
 
 @pytest.fixture
@@ -59,7 +38,7 @@ def test_one_clears_and_the_other_returns_it(student: Person, two: list[Person])
             comment="Slower, please.",
         )
 
-    answers = both(decide, two)
+    answers = at_once(decide, two)
     told = [each for each in answers if isinstance(each, DecidedMeanwhileError)]
     assert len(told) == 1, answers
     assert firing.clearings.count() == 1
@@ -78,7 +57,7 @@ def test_both_review_one_piece(student: Person, two: list[Person]) -> None:
             version=0,
         )
 
-    answers = both(review, two)
+    answers = at_once(review, two)
     told = [each for each in answers if isinstance(each, ReviewedMeanwhileError)]
     assert len(told) == 1, answers
     first = next(each for each in answers if isinstance(each, Review))

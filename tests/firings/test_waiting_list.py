@@ -1,8 +1,6 @@
 """Pieces that wait for a kiln, and the firings that are planned out of them."""
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
 from typing import Any
 
 import pytest
@@ -18,6 +16,7 @@ from firings.actions.waiting import NotWaitingError, piece_wait, waiting_load
 from firings.models import Firing, Piece, WaitingPiece
 from firings.queries.waiting import pieces_waiting
 from studio.models import Person
+from tests.at_once import at_once
 from tests.factories import (
     load_piece,
     make_family,
@@ -183,25 +182,18 @@ def test_two_load_the_same_piece_at_once(artist: Person) -> None:
     glass = make_glass()
     revision = make_revision(make_schedule(artist, family=glass.family))
     kilns = [make_kiln("Heron"), make_kiln("Wren")]
-    waiting, gate = waits(artist, glass=glass), Barrier(2)
+    waiting = waits(artist, glass=glass)
     other = make_person("wilf")
 
     def load(number: int) -> object:
-        try:
-            gate.wait(10)
-            return waiting_load(
-                waiting=[waiting.pk],
-                kiln=kilns[number],
-                revision=revision,
-                by=(artist, other)[number],
-            )
-        except NotWaitingError as error:
-            return error
-        finally:
-            connection.close()
+        return waiting_load(
+            waiting=[waiting.pk],
+            kiln=kilns[number],
+            revision=revision,
+            by=(artist, other)[number],
+        )
 
-    with ThreadPoolExecutor(2) as pool:
-        answers = list(pool.map(load, range(2)))
+    answers = at_once(load, range(2))
     told = [each for each in answers if isinstance(each, NotWaitingError)]
     assert len(told) == 1, answers
     assert told[0].messages == ["“Tide bowl” waits no longer."]

@@ -1,14 +1,12 @@
-from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
-from threading import Barrier
 
 import pytest
-from django.db import connections
 
 from schedules.actions.revision import MovedOnError, revision_make
 from schedules.models import Schedule
 from schedules.services.writing import WrittenSegment
 from studio.models import Person
+from tests.at_once import at_once as in_one_moment
 from tests.factories import make_person, make_revision, make_schedule
 
 WRITERS = 4
@@ -17,27 +15,20 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 
 def at_once(schedule: Schedule, person: Person, newest_seen: int | None) -> list[str]:
-    ready = Barrier(WRITERS)
-
     def write(_: int) -> str:
-        try:
-            ready.wait(timeout=10)
-            made = revision_make(
-                schedule=schedule,
-                by=person,
-                segments=[WrittenSegment(None, Decimal(804), Decimal(10))],
-                unit="C",
-                reason="At once",
-                newest_seen=newest_seen,
-            )
-            return str(made.number)
-        except MovedOnError:
-            return "told"
-        finally:
-            connections.close_all()
+        made = revision_make(
+            schedule=schedule,
+            by=person,
+            segments=[WrittenSegment(None, Decimal(804), Decimal(10))],
+            unit="C",
+            reason="At once",
+            newest_seen=newest_seen,
+        )
+        return str(made.number)
 
-    with ThreadPoolExecutor(WRITERS) as pool:
-        return sorted(pool.map(write, range(WRITERS)))
+    answers = in_one_moment(write, range(WRITERS))
+    assert all(isinstance(each, str | MovedOnError) for each in answers), answers
+    return sorted("told" if isinstance(each, MovedOnError) else each for each in answers)
 
 
 def test_people_who_write_at_once_get_a_number_each() -> None:

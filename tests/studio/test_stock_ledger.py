@@ -1,12 +1,11 @@
 """The glass shelf's ledger, against a plain model of it."""
 
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable
 from decimal import Decimal
-from threading import Barrier
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, connections, transaction
+from django.db import IntegrityError, transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -14,6 +13,7 @@ from studio.actions import stock
 from studio.models import GlassLot, Person, StockMovement
 from studio.queries.stock import lots_that_differ
 from studio.services.stock import Rectangle
+from tests.at_once import at_once
 from tests.factories import make_glass, make_person
 
 SHEET, OFFCUT = Rectangle(500, 400), Rectangle(400, 380)
@@ -177,7 +177,7 @@ def test_of_many_who_cut_the_last_sheet_at_once_one_has_it() -> None:
     person = make_person()
     lot = stock.lot_receive(kind=make_glass(), by=person, amount=1, size=SHEET)
 
-    told = at_once(4, lambda _: stock.stock_cut(lot=lot, by=person, sheet=SHEET, offcuts=[OFFCUT]))
+    told = became(4, lambda _: stock.stock_cut(lot=lot, by=person, sheet=SHEET, offcuts=[OFFCUT]))
 
     assert sorted(told) == ["done", "told", "told", "told"]
     assert sizes(lot) == {OFFCUT: 1}
@@ -221,25 +221,13 @@ def test_nothing_is_lost_or_doubled_where_several_write_at_once(
             except ValidationError:
                 pass
 
-    assert at_once(4, work) == ["done"] * 4
+    assert became(4, work) == ["done"] * 4
     remaining = GlassLot.objects.filter(kind=kind).values_list("remaining", flat=True)
     assert sum(remaining) == 2000 + sum(came)
     assert min(remaining) >= 0
     assert not lots_that_differ()
 
 
-def at_once(how_many: int, work) -> list[str]:  # type: ignore[no-untyped-def]
-    ready = Barrier(how_many)
-
-    def one(number: int) -> str:
-        try:
-            ready.wait(timeout=10)
-            work(number)
-            return "done"
-        except ValidationError:
-            return "told"
-        finally:
-            connections.close_all()
-
-    with ThreadPoolExecutor(how_many) as pool:
-        return list(pool.map(one, range(how_many)))
+def became(how_many: int, work: Callable[[int], object]) -> list[str]:
+    answers = at_once(work, range(how_many))
+    return ["told" if isinstance(each, ValidationError) else "done" for each in answers]
