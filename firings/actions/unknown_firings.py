@@ -77,13 +77,7 @@ def unknown_firing_become(
     firing.full_clean()
     firing.save()
     _close(unknown, by, became=firing)
-    spot_reading_add(
-        firing=firing,
-        by=unknown.noted_by,
-        at=unknown.seen_at,
-        temperature_c=unknown.seen_c,
-        note=unknown.note,
-    )
+    _hand_over_reading(unknown, firing)
     return firing
 
 
@@ -95,13 +89,7 @@ def unknown_firing_was(*, unknown: UnknownFiring, by: Person, firing: Firing) ->
     if firing.started_at and firing.opened_at:
         if not firing.started_at <= unknown.seen_at <= firing.opened_at:
             return
-        spot_reading_add(
-            firing=firing,
-            by=unknown.noted_by,
-            at=unknown.seen_at,
-            temperature_c=unknown.seen_c,
-            note=unknown.note,
-        )
+        _hand_over_reading(unknown, firing)
 
 
 @transaction.atomic
@@ -109,6 +97,16 @@ def unknown_firing_dismiss(*, unknown: UnknownFiring, by: Person, reason: str) -
     """Closed without a firing; the kiln is free again."""
     unknown = _open(unknown)
     return _close(unknown, by, reason=reason)
+
+
+def _hand_over_reading(unknown: UnknownFiring, firing: Firing) -> None:
+    spot_reading_add(
+        firing=firing,
+        by=unknown.noted_by,
+        at=unknown.seen_at,
+        temperature_c=unknown.seen_c,
+        note=unknown.note,
+    )
 
 
 def _open(unknown: UnknownFiring) -> UnknownFiring:

@@ -8,9 +8,9 @@ from firings.forms.choices import (
     glass_field,
     glass_to_choose,
     other_glasses_field,
-    people_to_write_for,
     pieces_to_fire_again,
 )
+from firings.forms.which_piece import ask_which_piece, piece_asked
 from firings.models import Firing, FiringState, LoadedPiece, Mould, Piece
 from firings.queries.pieces import other_family_of
 from studio.forms.editing import SavesOwnChanges
@@ -21,11 +21,6 @@ SIZES = ["thickest_mm", "thinnest_mm", "length_mm", "width_mm"]
 FACTS = ["glass", "layers", *SIZES, "mould", "place", "wanted"]
 OF_ONE_FIRING = ("mould", "place", "wanted")
 THICKNESS_TAKEN, SIZE_TAKEN = "0.5 to 100.", "0.1 to 3000."
-
-
-class PieceChoice(forms.ModelChoiceField):
-    def label_from_instance(self, obj: Piece) -> str:
-        return f"{obj.title}, {obj.maker.name}"
 
 
 def say_other_family(form: forms.BaseForm, fired_as: GlassFamily | None) -> None:
@@ -73,25 +68,12 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
             self.fields["title"].initial = self.instance.piece.title
             self.fields["title"].required = True
             return
-        self.fields["title"].label = "Title, if it is new"
-        self.fields["maker"] = forms.ModelChoiceField(
-            people_to_write_for(writer), initial=writer, empty_label=None
-        )
-        self.fields["piece"] = PieceChoice(
-            pieces_to_fire_again(writer).exclude(firings__firing=firing),
-            label="Fired before",
-            required=False,
-            empty_label="no, this is new",
-            help_text="A piece that is fired again keeps its history.",
-        )
+        pieces = pieces_to_fire_again(writer).exclude(firings__firing=firing)
+        ask_which_piece(self, writer, pieces)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        piece: Piece | None = cleaned.get("piece")
-        if piece is not None:
-            cleaned["maker"] = piece.maker
-        elif not self.instance.pk and not cleaned.get("title"):
-            self.add_error("title", "Give the piece a name, or choose one that was fired before.")
+        piece = piece_asked(self, cleaned)
         thickest, thinnest = cleaned.get("thickest_mm"), cleaned.get("thinnest_mm")
         if thickest is not None and thinnest is not None and thinnest > thickest:
             self.add_error("thinnest_mm", "The thinnest point can’t be thicker than the thickest.")

@@ -9,7 +9,6 @@ from firings.forms.booking import KilnField
 from firings.forms.choices import (
     glass_field,
     glass_to_choose,
-    people_to_write_for,
     pieces_to_fire_again,
     revision_field,
 )
@@ -17,14 +16,15 @@ from firings.forms.load import (
     SIZE_TAKEN,
     SIZES,
     THICKNESS_TAKEN,
-    PieceChoice,
     say_other_family,
 )
 from firings.forms.record import say_what_blocks
 from firings.forms.times import DateAndTimeField
-from firings.models import Piece, WaitingPiece
+from firings.forms.which_piece import ask_which_piece, piece_asked
+from firings.models import WaitingPiece
 from firings.queries.pieces import other_family_of
 from firings.queries.plan import revisions_to_fire
+from schedules.models import Process
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import MillimetreField
 from studio.models import Kiln, Person
@@ -33,9 +33,7 @@ FACTS = ["process", "glass", "layers", *SIZES, "wanted", "wanted_by"]
 
 
 class WaitingForm(SavesOwnChanges, forms.ModelForm):
-    title = forms.CharField(
-        max_length=120, required=False, label="Title, if it is new", help_text="As “Tide bowl”."
-    )
+    title = forms.CharField(max_length=120, required=False, help_text="As “Tide bowl”.")
     glass = glass_field()
     wanted_by = forms.DateField(
         required=False,
@@ -62,29 +60,17 @@ class WaitingForm(SavesOwnChanges, forms.ModelForm):
         current = self.instance.glass if self.instance.pk else None
         glass.queryset = glass_to_choose(current)  # type: ignore[attr-defined]
         glass.empty_label = "choose"  # type: ignore[attr-defined]
+        self.fields["process"].choices = [("", "choose"), *Process.choices]  # type: ignore[attr-defined]
         if self.instance.pk:
             del self.fields["title"]
             return
         waiting = WaitingPiece.objects.filter(loaded=None, withdrawn_at=None).values("piece")
-        self.fields["maker"] = forms.ModelChoiceField(
-            people_to_write_for(writer), initial=writer, empty_label=None
-        )
-        self.fields["piece"] = PieceChoice(
-            pieces_to_fire_again(writer).exclude(pk__in=waiting),
-            label="Fired before",
-            required=False,
-            empty_label="no, this is new",
-            help_text="A piece that is fired again keeps its history.",
-        )
+        ask_which_piece(self, writer, pieces_to_fire_again(writer).exclude(pk__in=waiting))
         self.order_fields(["piece", "title", "maker"])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        piece: Piece | None = cleaned.get("piece")
-        if piece is not None:
-            cleaned["maker"] = piece.maker
-        elif not self.instance.pk and not cleaned.get("title"):
-            self.add_error("title", "Give the piece a name, or choose one that was fired before.")
+        piece = piece_asked(self, cleaned)
         known = piece or (self.instance.piece if self.instance.pk else None)
         glass = cleaned.get("glass")
         if known is not None and glass is not None:
