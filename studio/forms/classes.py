@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.db import transaction
+from django.utils import timezone
 
 from studio.actions.classes import may_teach
 from studio.forms.editing import SavesOwnChanges
@@ -60,6 +61,7 @@ class ClassForm(SavesOwnChanges, UnitForm, forms.ModelForm):
         teachers = Person.objects.filter(role__in=[Role.INSTRUCTOR, Role.KEEPER], is_active=True)
         kilns = Kiln.objects.filter(in_service=True)
         if self.instance.pk is None:
+            self.fields["starts_on"].initial = timezone.localdate
             if may_teach(writer):
                 self.fields["instructors"].initial = [writer.pk]
         else:
