@@ -127,11 +127,21 @@ def instructors_of(student: Person) -> QuerySet[Person]:
 
 def taught_by(person: Person) -> QuerySet[Person]:
     """The students whose work this instructor reviews; a keeper's are all of them."""
-    students = Person.objects.filter(role=Role.STUDENT)
     if person.role == Role.KEEPER:
-        return students
+        return Person.objects.filter(role=Role.STUDENT)
+    return Person.objects.filter(of_taught(person))
+
+
+def of_taught(person: Person, whose: str = "") -> Q:
+    """`TAUGHT` as a condition: rows of students whom this instructor teaches, of nobody else's.
+
+    `whose` is the way from the row to the student, as “fired_by”; empty where the row is one.
+    """
     if person.role != Role.INSTRUCTOR:
-        return students.none()
+        return Q(pk__in=[])
     counting = counting_memberships()
     mine = counting.filter(teaching_class__instructors=person).values("person")
-    return students.filter(Q(pk__in=mine) | ~Q(pk__in=counting.values("person")))
+    role, number = (f"{whose}__role", f"{whose}__in") if whose else ("role", "pk__in")
+    return Q(**{role: Role.STUDENT}) & (
+        Q(**{number: mine}) | ~Q(**{number: counting.values("person")})
+    )

@@ -5,7 +5,7 @@ from django.db.models import Case, CharField, Q, QuerySet, Value, When
 from firings.models import Firing
 from studio.access import CLASSMATE, EVERY, KEPT, NONE, OTHER, OWN, STUDENT, TABLE, TAUGHT
 from studio.models import Person, Role
-from studio.teaching import ties_of
+from studio.teaching import of_taught, ties_of
 
 
 def firings_open_to(person: Person, act: str) -> QuerySet[Firing]:
@@ -20,10 +20,9 @@ def firings_open_to(person: Person, act: str) -> QuerySet[Firing]:
         return Firing.objects.all()
     ties = ties_of(person)
     student = Q(fired_by__role=Role.STUDENT)
-    taught = student & (Q(fired_by__in=ties.taught) | ~Q(fired_by__in=ties.in_a_class))
     asked = [
         (Q(fired_by=person) | Q(written_by=person), OWN),
-        *([(taught, TAUGHT)] if person.role == Role.INSTRUCTOR else []),
+        (of_taught(person, "fired_by"), TAUGHT),
         (Q(is_private=True), KEPT),
         (student & Q(fired_by__in=ties.classmates), CLASSMATE),
         (student, STUDENT),

@@ -11,8 +11,8 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from firings.models import Firing, LoadedPiece, Photograph, Piece
 from studio import access
 from studio.access import EVERY, TABLE
-from studio.models import Person, Role
-from studio.teaching import ties_of
+from studio.models import Person
+from studio.teaching import of_taught
 
 
 def visible_load(reader: Person | None) -> QuerySet[LoadedPiece]:
@@ -22,7 +22,7 @@ def visible_load(reader: Person | None) -> QuerySet[LoadedPiece]:
         return load
     assert reader is not None  # noqa: S101  `_sees_all` of None
     return load.filter(
-        open_load(reader, "firing__") | Q(piece__maker=reader) | _taught(reader, "piece__maker")
+        open_load(reader, "firing__") | Q(piece__maker=reader) | of_taught(reader, "piece__maker")
     )
 
 
@@ -55,7 +55,7 @@ def open_load(reader: Person | None, firing: str = "") -> Q:
         Q(**{f"{firing}is_private": False})
         | Q(**{f"{firing}fired_by": reader})
         | Q(**{f"{firing}written_by": reader})
-        | _taught(reader, f"{firing}fired_by")
+        | of_taught(reader, f"{firing}fired_by")
     )
 
 
@@ -91,13 +91,3 @@ def kept_among(reader: Person | None, firings: Iterable[Firing]) -> frozenset[in
 
 def _sees_all(reader: Person | None) -> bool:
     return reader is None or TABLE["firing.see_load"].get(reader.role) == EVERY
-
-
-def _taught(reader: Person, whose: str) -> Q:
-    """Nobody's, but for instructors; a student in no class is everybody's of them."""
-    if reader.role != Role.INSTRUCTOR:
-        return Q(pk__in=[])
-    ties = ties_of(reader)
-    return Q(**{f"{whose}__role": Role.STUDENT}) & (
-        Q(**{f"{whose}__in": ties.taught}) | ~Q(**{f"{whose}__in": ties.in_a_class})
-    )
