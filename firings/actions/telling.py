@@ -1,5 +1,6 @@
 """Tells people of firings that run: on the page and, for whoever wants it, by e-mail."""
 
+import logging
 from collections.abc import Iterable
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -11,17 +12,29 @@ from django.utils import timezone
 
 from firings.actions.mail import mail_soon
 from firings.models import Firing, Message, MessageWish, RunawayAlarm, Way
-from firings.queries.telling import News, news_of_running, people_to_tell, way_of
+from firings.queries.logged_readings import logged_so_far
+from firings.queries.telling import News, news_of, people_to_tell, way_of
+from firings.queries.watching import firing_now, running_firings
 from firings.wording import message_words
 from studio import access, formats
 from studio.models import Person, Studio
 
+log = logging.getLogger(__name__)
+
 
 def messages_tell(*, now: datetime | None = None) -> list[Message]:
     """What is news now, told to each once; a fault in one firing keeps nothing from the others."""
+    moment, told = now or timezone.now(), []
+    firings = list(running_firings())
+    logged = logged_so_far(firings)
     with timezone.override(ZoneInfo(Studio.current().time_zone)):
-        running = news_of_running(now or timezone.now())
-        return [told for news in running for told in news_tell(news=news)]
+        for firing in firings:
+            try:
+                for news in news_of(firing_now(firing, moment, logged[firing.pk])):
+                    told += news_tell(news=news)
+            except Exception:
+                log.exception("Could not tell of firing %s.", firing.pk)
+    return told
 
 
 @transaction.atomic

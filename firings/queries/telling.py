@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 
 from firings.models import Firing, FiringState, Message, MessageWish
 from firings.models.telling import Way
-from firings.queries.watching import FiringNow, firings_now
+from firings.queries.watching import FiringNow
 from firings.services.telling import Course, Kind, what_to_tell
 from schedules.core_inputs import OPENING_C
 from studio.models import Person
@@ -25,11 +25,6 @@ class News:
     kind: Kind
     about_at: datetime
     temperature_c: float
-
-
-def news_of_running(now: datetime) -> list[News]:
-    """Of every firing that runs, whether it was told already or not."""
-    return [news for fire in firings_now(now) for news in news_of(fire)]
 
 
 def news_of(fire: FiringNow) -> list[News]:

@@ -98,11 +98,6 @@ class FiringNow:
         return self.watch.next_due(self.elapsed_s)
 
     @property
-    def next_due_at(self) -> datetime | None:
-        found = self.next_due
-        return None if found is None else self.moment(found.seconds)
-
-    @property
     def next_due_in_s(self) -> float | None:
         found = self.next_due
         return None if found is None else found.seconds - self.elapsed_s

@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from firings.actions import telling
 from firings.actions.telling import messages_tell, wish_keep
 from firings.core_inputs import keyed_curve
 from firings.models import Firing, Message, RunawayAlarm, SpotReading
@@ -175,3 +176,20 @@ def test_times_are_the_studios(artist: Person, settings: Any) -> None:
     there = timezone.localtime(message.about_at, timezone.get_fixed_timezone(330))
     with timezone.override("Asia/Kolkata"):
         assert f"{there:%H:%M}" in message_words(message, "C")
+
+
+def test_a_fault_in_one_firing_keeps_nothing_from_the_others(
+    artist: Person, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    broken = near_its_top(artist, kiln=make_kiln("Heron"))
+    near_its_top(artist, kiln=make_kiln("Wren"))
+    look = telling.firing_now
+
+    def break_one(firing: Firing, *rest: Any) -> Any:
+        if firing.pk == broken.pk:
+            raise ArithmeticError("no curve")
+        return look(firing, *rest)
+
+    monkeypatch.setattr(telling, "firing_now", break_one)
+    assert [message.firing.kiln.name for message in messages_tell()] == ["Wren"]
+    assert f"Could not tell of firing {broken.pk}." in caplog.text
