@@ -238,7 +238,7 @@ def kilns_make(today: date, keeper: Person) -> dict[str, Kiln]:
         )
     for kiln, kind, firings, hours in (
         (heron, "shelf_wash", 10, None),
-        (wren, "shelf_wash", 6, None),
+        (wren, "shelf_wash", 4, None),
         (bittern, "elements", None, 1500),
     ):
         ServiceInterval.objects.create(
