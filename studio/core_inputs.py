@@ -1,8 +1,9 @@
 """Turns rows of glass into the core's dataclasses, so that no query builds its own."""
 
-from studio.models import GlassFamily, GlassKind
+from studio.models import GlassFamily, GlassKind, GlassLook
 from studio.services.estimated_glass import EstimatedGlass, estimated_glass
 from studio.services.glass import Glass
+from studio.services.glass_match import GlassInPiece
 
 EXPANSION_UNIT = 1e-7  # expansion is written on forms in 10⁻⁷ per K
 
@@ -44,5 +45,12 @@ def chemistry_of(kind: GlassKind) -> frozenset[str]:
         "sulphur": kind.carries_sulphur,
         "copper": kind.carries_copper,
         "lead": kind.carries_lead,
+        "silver": kind.carries_silver,
     }
     return frozenset(name for name, is_carried in carried.items() if is_carried)
+
+
+def glass_in_piece(kind: GlassKind) -> GlassInPiece:
+    """A kind as one of the glasses of a piece; its family comes with it."""
+    strikes = kind.look == GlassLook.STRIKER
+    return GlassInPiece(kind.family.name, chemistry_of(kind), strikes, str(kind))

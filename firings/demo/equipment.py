@@ -103,11 +103,13 @@ def glass_make(families: dict[str, GlassFamily]) -> dict[str, GlassKind]:
         ("Float", "", "float", "sheet", "float", 4.0),
         ("Casting crystal", "K-2", "amber", "billet", "transparent", 40.0),
     )
-    # As the mill says of them: yellows by sulphur, reds by selenium, blues and greens by copper.
+    # As the mill says of them: yellows by sulphur, reds by selenium, blues and greens by copper,
+    # lilac by silver.
     carries = {
         "M-014": {"carries_copper": True},
         "M-047": {"carries_copper": True},
         "M-052": {"carries_sulphur": True},
+        "N-003": {"carries_silver": True},
         "N-009": {"carries_sulphur": True},
         "N-012": {"carries_copper": True},
         "K-2": {"carries_lead": True},

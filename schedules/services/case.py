@@ -44,8 +44,8 @@ class Load:
     width, length : m, of the widest piece; 0 where they are not known
     families : names of all families in one piece, where they are known
     anneal_soak : °C, from the glass maker's sheet, or None
-    chemistries : what each glass of one piece carries, of "sulphur" (or selenium), "copper" and
-        "lead"; empty where nothing is known
+    chemistries : what each glass of one piece carries that reacts, of `glass_match.CARRIED`; empty
+        where nothing is known
     mould : what a piece lies on or in: "shelf", "ceramic", "steel", "plaster_silica" or "fibre";
         "" where that is not known
     estimate : of which `glass` is the glass, with what was assumed of it; None where nothing is

@@ -1,11 +1,11 @@
 """What is laid into the kiln: whether the glass belongs together and has room."""
 
 from collections.abc import Iterator
-from itertools import permutations
 
 from schedules.services.anneal_thickness import LARGE_SHARE
 from schedules.services.case import Case, Remark, Remedy
 from schedules.services.heating_rules import first_heating, heating_limit
+from studio.services.glass_match import reactions_among
 
 STAYS_STIFF = ("anneal_only", "bead_anneal", "metal_clay")
 """Processes in which no glass grows soft enough to react."""
@@ -22,21 +22,16 @@ def families(case: Case) -> Iterator[Remark]:
 
 
 def reactions(case: Case) -> Iterator[Remark]:
-    """Sulphur or selenium in one glass darkens where it meets copper or lead in another while they
-    are soft; common practice, no source. What one glass carries by itself was melted so, and does
-    not count."""
+    """Glasses that darken where they touch while they are soft; see `reactions_among`."""
     if case.process in STAYS_STIFF:
         return
-    if _meet(case, "copper"):
+    met = reactions_among(case.load.chemistries)
+    if ("sulphur", "copper") in met:
         yield Remark("sulphur_meets_copper", "note")
-    if _meet(case, "lead"):
+    if ("sulphur", "lead") in met:
         yield Remark("sulphur_meets_lead", "note")
-
-
-def _meet(case: Case, other: str) -> bool:
-    """Whether sulphur in one glass of a piece meets `other` in another one."""
-    kinds = case.load.chemistries
-    return any("sulphur" in one and other in another for one, another in permutations(kinds, 2))
+    if ("sulphur", "silver") in met:
+        yield Remark("sulphur_meets_silver", "note")
 
 
 def size(case: Case) -> Iterator[Remark]:

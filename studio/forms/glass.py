@@ -86,8 +86,8 @@ KIND_GROUPS = [
     (
         "What it carries",
         "As far as the maker says: sulphur or selenium in one glass darkens where it touches "
-        "copper or lead in another.",
-        ["carries_sulphur", "carries_copper", "carries_lead"],
+        "copper, lead or silver in another.",
+        ["carries_sulphur", "carries_copper", "carries_lead", "carries_silver"],
     ),
     ("Note", "", ["note"]),
 ]

@@ -134,6 +134,7 @@ class GlassKind(HasPoints, models.Model):
     carries_sulphur = models.BooleanField("sulphur or selenium", default=False)
     carries_copper = models.BooleanField("copper", default=False)
     carries_lead = models.BooleanField("lead", default=False)
+    carries_silver = models.BooleanField("silver", default=False)
     note = models.TextField(blank=True)
     archived_at = models.DateTimeField(null=True, blank=True, editable=False)
 
@@ -177,5 +178,6 @@ class GlassKind(HasPoints, models.Model):
             ("sulphur or selenium", self.carries_sulphur),
             ("copper", self.carries_copper),
             ("lead", self.carries_lead),
+            ("silver", self.carries_silver),
         )
         return [name for name, carried in each if carried]

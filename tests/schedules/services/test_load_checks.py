@@ -24,7 +24,9 @@ CAST = (Segment(60.0, 560.0), Segment(60.0, 860.0, 5400.0), *ANNEAL)
 SEGMENTS = {"full_fuse": FUSE, "slump": SHAPE, "drape": SHAPE, "cast": CAST, "tack_fuse": FUSE}
 
 NOTHING = frozenset[str]()
-SULPHUR, COPPER, LEAD = (frozenset([each]) for each in ("sulphur", "copper", "lead"))
+SULPHUR, COPPER, LEAD, SILVER = (
+    frozenset([each]) for each in ("sulphur", "copper", "lead", "silver")
+)
 
 
 def codes(load, process="full_fuse", segments=None, kiln=KILN):
@@ -41,7 +43,8 @@ def codes(load, process="full_fuse", segments=None, kiln=KILN):
         ((LEAD, NOTHING, SULPHUR), {"sulphur_meets_lead"}),
         ((SULPHUR, COPPER | LEAD), {"sulphur_meets_copper", "sulphur_meets_lead"}),
         ((SULPHUR | COPPER, SULPHUR), {"sulphur_meets_copper"}),
-        ((COPPER, LEAD), set()),
+        ((SILVER, SULPHUR), {"sulphur_meets_silver"}),
+        ((COPPER, LEAD, SILVER), set()),
         ((SULPHUR, SULPHUR), set()),
         ((NOTHING, NOTHING), set()),
         ((), set()),
