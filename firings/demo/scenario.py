@@ -17,6 +17,7 @@ from firings.demo.equipment import (
     studio_make,
 )
 from firings.demo.history import Year
+from firings.demo.kept import kept_make
 from firings.demo.teaching import teaching_make
 from firings.demo.trails import trails_make
 from firings.demo.waiting import waiting_make
@@ -38,6 +39,7 @@ def demo_make() -> None:
     shelf_make(glass, people["mads"], now.date())
     Year(studio, people, kilns, families, glass, now).live()
     teaching_make(people, now)
+    kept_make(people["inka"])
     waiting_make(people, glass, now)
     conversation_make(people, now)
     trails_make(people=people, kilns=kilns, now=now)

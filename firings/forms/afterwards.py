@@ -10,7 +10,7 @@ from firings.forms.judging import VerdictField
 from firings.forms.load import THICKNESS_TAKEN
 from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField, require_past
-from firings.models import LoadedPiece
+from firings.models import Firing, LoadedPiece
 from firings.queries.plan import revisions_to_fire
 from studio.forms.fields import DurationField, MillimetreField, TemperatureField, UnitForm
 from studio.models import Kiln, Person, ShelfPlace
@@ -43,6 +43,7 @@ class AfterwardsForm(HoldsPictures, UnitForm, forms.ModelForm):
     glass = glass_field()
     verdict = VerdictField()
     photographs = PicturesField(required=False)
+    is_private = Firing._meta.get_field("is_private").formfield()
 
     class Meta:
         model = LoadedPiece
@@ -72,7 +73,7 @@ class AfterwardsForm(HoldsPictures, UnitForm, forms.ModelForm):
         return cleaned
 
     def facts_of_firing(self) -> dict[str, Any]:
-        names = ["revision", "fired_by", "started_at", "opened_at"]
+        names = ["revision", "fired_by", "started_at", "opened_at", "is_private"]
         recorded = ["recorded_peak_c", "recorded_duration_s", "recorded_hold_s"]
         return {name: self.cleaned_data[name] for name in [*names, *recorded]}
 

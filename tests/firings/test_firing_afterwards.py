@@ -65,6 +65,27 @@ def test_firing_piece_verdict_and_photographs_are_written_in_one_go(
     assert [each.loaded_piece for each in firing.photographs.all()] == [loaded, loaded]
 
 
+def test_it_can_be_kept_to_oneself(
+    artist: Person, student: Person, signed_in: SignedIn, kiln: Kiln, revision: Revision
+) -> None:
+    own, address = signed_in(artist), f"{PAGE}?kiln={kiln.pk}"
+    wrong = told(revision, artist, is_private="on", recorded_peak_c="hot")
+    assert own.post(address, wrong).context["form"]["is_private"].value() is True
+
+    own.post(address, told(revision, artist, is_private="on", photographs=[picture_file()]))
+
+    firing = Firing.objects.get()
+    assert firing.is_private
+    page = reverse("firings:firing_detail", args=[firing.pk])
+    assert "Tide bowl" in own.get(page).text
+    other = signed_in(student)
+    assert f"They are kept by {artist.name}." in other.get(page).text
+    photograph = firing.photographs.get()
+    file = reverse("firings:photograph_file", args=[photograph.pk, "small"])
+    assert other.get(file).status_code == 403
+    assert own.get(address).context["form"]["is_private"].value() is False
+
+
 def test_not_judged_yet_stays_so(
     artist: Person, signed_in: SignedIn, kiln: Kiln, revision: Revision
 ) -> None:

@@ -65,6 +65,9 @@ def test_the_demo_is_made_once_and_shows_every_page_something(said: str) -> None
     assert running.kiln.logged_readings.filter(at__gte=running.started_at).count() > 150
     assert not RunawayAlarm.objects.exists()
 
+    # One firing is kept by who fired it.
+    assert Firing.objects.get(is_private=True).fired_by.sign_in_name == "inka"
+
     # People talk; the instructor's mail of the day has gone.
     assert Comment.objects.filter(photograph__isnull=False).exists()
     oona = Person.objects.get(sign_in_name="oona")
