@@ -1,7 +1,5 @@
 """Rows of the logbook as lines of CSV, for spreadsheets."""
 
-import csv
-import re
 from collections.abc import Iterable, Iterator
 from datetime import datetime, tzinfo
 from typing import Any
@@ -10,15 +8,12 @@ from firings.models import AlsoChanged
 from firings.queries.logbook import LogbookRow
 from firings.recording_inputs import summary_of
 from studio.formats import DEGREE
+from studio.services.csv_cells import csv_lines
 from studio.services.units import from_celsius
-
-_NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?")
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def logbook_lines(rows: Iterable[LogbookRow], *, unit: str, zone: tzinfo) -> Iterator[str]:
     """The header, which names each unit, then a line a firing; temperatures in `unit`."""
-    writer = csv.writer(Echo())
     degree = DEGREE[unit]
     header = [
         "firing", "title", "state", "kiln", "schedule", "revision", "process", "fired by",
@@ -27,9 +22,7 @@ def logbook_lines(rows: Iterable[LogbookRow], *, unit: str, zone: tzinfo) -> Ite
         "verdict (-2 to 2)", "verdict", "not judged yet (pieces)", "faults", "what else changed",
         "notes",
     ]  # fmt: skip
-    yield "\ufeff" + writer.writerow(header)  # the mark by which spreadsheets know UTF-8
-    for row in rows:
-        yield writer.writerow([safe_cell(value) for value in _values(row, unit, zone)])
+    return csv_lines(header, (_values(row, unit, zone) for row in rows))
 
 
 def _values(row: LogbookRow, unit: str, zone: tzinfo) -> list[Any]:
@@ -66,18 +59,6 @@ def _values(row: LogbookRow, unit: str, zone: tzinfo) -> list[Any]:
     ]
 
 
-def safe_cell(value: Any) -> str:
-    """Text of a cell that no spreadsheet takes for a formula; numbers stay numbers.
-
-    >>> safe_cell("=1+1"), safe_cell("-2"), safe_cell(None)
-    ("'=1+1", '-2', '')
-    """
-    text = "" if value is None else str(value)
-    if text.startswith(_FORMULA_STARTS) and not _NUMBER.fullmatch(text):
-        return f"'{text}"
-    return text
-
-
 def _moment(value: datetime | None, zone: tzinfo) -> str | None:
     return None if value is None else value.astimezone(zone).strftime("%Y-%m-%d %H:%M")
 
@@ -88,10 +69,3 @@ def _degrees(value_c: float | None, unit: str) -> str | None:
 
 def _minutes(seconds: float | None) -> str | None:
     return None if seconds is None else f"{seconds / 60:.0f}"
-
-
-class Echo:
-    """A file of which `csv.writer` only needs the write, here given back line by line."""
-
-    def write(self, line: str) -> str:
-        return line

@@ -1,13 +1,12 @@
 """A student's progress and a class's, as lines of CSV."""
 
-import csv
 from collections.abc import Iterable, Iterator
 
 from django.utils.timezone import localtime
 
-from firings.csv_export import Echo, safe_cell
 from firings.models import LoadedPiece
-from firings.queries.class_progress import ClassProgress
+from firings.queries.class_progress import ClassProgress, StudentRow
+from studio.services.csv_cells import csv_lines
 
 PIECES = (
     "opened", "piece", "maker", "firing", "kiln", "schedule", "process", "verdict (-2 to 2)",
@@ -20,25 +19,22 @@ STUDENTS = (
 
 
 def progress_lines(pieces: Iterable[LoadedPiece]) -> Iterator[str]:
-    writer = csv.writer(Echo())
-    yield "\ufeff" + writer.writerow(PIECES)
-    for each in pieces:
-        yield writer.writerow([safe_cell(value) for value in _piece(each)])
+    return csv_lines(PIECES, map(_piece, pieces))
 
 
 def class_lines(progress: ClassProgress) -> Iterator[str]:
-    writer = csv.writer(Echo())
     weeks = [f"pieces in the week of {monday:%Y-%m-%d}" for monday in progress.weeks]
-    yield "\ufeff" + writer.writerow([*STUDENTS, *weeks])
-    for row in progress.students:
-        last = f"{localtime(row.last_opened_at):%Y-%m-%d}" if row.last_opened_at else ""
-        both = row.agreement
-        line = (
-            row.person.name, row.fired, row.pieces, row.judged, row.reviewed, row.faulty,
-            both.pieces if both else 0, both.same if both else 0, last,
-            *[week.pieces for week in row.weeks],
-        )  # fmt: skip
-        yield writer.writerow([safe_cell(value) for value in line])
+    return csv_lines([*STUDENTS, *weeks], map(_student, progress.students))
+
+
+def _student(row: StudentRow) -> tuple[object, ...]:
+    last = f"{localtime(row.last_opened_at):%Y-%m-%d}" if row.last_opened_at else ""
+    both = row.agreement
+    return (
+        row.person.name, row.fired, row.pieces, row.judged, row.reviewed, row.faulty,
+        both.pieces if both else 0, both.same if both else 0, last,
+        *[week.pieces for week in row.weeks],
+    )  # fmt: skip
 
 
 def _piece(loaded: LoadedPiece) -> tuple[object, ...]:

@@ -6,11 +6,11 @@ from dataclasses import asdict
 from datetime import datetime, timedelta, tzinfo
 from typing import Any
 
-from firings.csv_export import Echo, safe_cell
 from firings.queries.recorded import Recorded
 from firings.services.comparison import Comparison
 from firings.services.recording import Recording
 from studio.formats import DEGREE
+from studio.services.csv_cells import Echo, safe_cell
 from studio.services.units import from_celsius, rate_from_celsius
 
 LINES_AT_ONCE = 2000

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 
 from django.utils import timezone
 
-from firings.csv_export import Echo, safe_cell
 from firings.queries.figure_rows import FigureRow
 from firings.queries.side_by_side import SideBySide
 from firings.wording import FIGURES
 from studio.formats import DEGREE
+from studio.services.csv_cells import Echo, safe_cell
 from studio.services.units import from_celsius, rate_from_celsius
 
 MINUTE = 60.0

@@ -1,10 +1,9 @@
 """A year as lines of CSV: kiln by month."""
 
-import csv
 from collections.abc import Iterator
 
-from firings.csv_export import Echo, safe_cell
 from firings.queries.year import StudioYear, Sum
+from studio.services.csv_cells import csv_lines
 
 HEADER = (
     "kiln",
@@ -18,12 +17,14 @@ HEADER = (
 
 
 def year_lines(shown: StudioYear) -> Iterator[str]:
-    writer = csv.writer(Echo())
-    yield "\ufeff" + writer.writerow(HEADER)
-    for kiln in shown.kilns:
-        for day, month in zip(shown.first_days, kiln.months, strict=True):
-            line = (kiln.kiln.name, f"{day:%Y-%m}", *_of(month))
-            yield writer.writerow([safe_cell(each) for each in line])
+    return csv_lines(
+        HEADER,
+        (
+            (kiln.kiln.name, f"{day:%Y-%m}", *_of(month))
+            for kiln in shown.kilns
+            for day, month in zip(shown.first_days, kiln.months, strict=True)
+        ),
+    )
 
 
 def _of(month: Sum) -> tuple[object, ...]:

@@ -37,6 +37,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "person.deactivate": (ANY, NONE, NONE, NONE),
     "person.reset_password": (ANY, NONE, NONE, NONE),
     "person.make_anonymous": (ANY, NONE, NONE, NONE),
+    "person.save_list": (ANY, NONE, NONE, NONE),
     "person.see_progress": (ANY, TEACHING, MINE, MINE),
     "invitation.change": (ANY, MINE, NONE, NONE),
     "class.make": (ANY, ANY, NONE, NONE),

@@ -39,6 +39,7 @@ ACTS = {
     "person.deactivate": "close an account, and open it again",
     "person.reset_password": "make a link for a new password",
     "person.make_anonymous": "make somebody who left anonymous",
+    "person.save_list": "save the list of people as a file",
     "person.see_progress": "see how a student comes on",
     "invitation.change": "see and withdraw an invitation",
     "class.make": "make a class",

@@ -8,6 +8,7 @@ from studio.views import (
     glass,
     help,
     kilns,
+    lists,
     people,
     rubric,
     safety,
@@ -112,6 +113,11 @@ shelf_patterns = [
     ),
 ]
 
+list_patterns = [
+    path("lists/", lists.list_index, name="list_index"),
+    path("lists/<slug:key>.csv", lists.list_csv, name="list_csv"),
+]
+
 page_patterns = [
     path("studio/", studio_page.studio_change, name="studio_change"),
     path("studio/safety-lines/", safety.safety_lines, name="safety_lines"),
@@ -132,6 +138,7 @@ studio_patterns = (
     + kiln_patterns
     + glass_patterns
     + shelf_patterns
+    + list_patterns
     + page_patterns,
     "studio",
 )

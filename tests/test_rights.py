@@ -207,6 +207,9 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:glass_receive": ("KIJA", "KIJA"),
     "studio:glass_take": (ALL, ALL),
     "studio:glass_unarchive": (None, "KIJA"),
+    "studio:list_csv": (ALL, None),
+    "studio:list_csv|of people": ("K", None),
+    "studio:list_index": (ALL, None),
     "studio:lot_count": ("KIJA", "KIJA"),
     "studio:lot_cut": (ALL, ALL),
     "studio:lot_detail": (ALL, None),
@@ -455,6 +458,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "studio:trail_detail": {"kind": "firing", "pk": opened.pk},
         "studio:trail_detail|of a class": {"kind": "class", "pk": taught.pk},
         "studio:trail_detail|of the studio": {"kind": "studio", "pk": 1},
+        "studio:list_csv": {"key": "shelf"},
+        "studio:list_csv|of people": {"key": "people"},
         "studio:class_join_by": {"code": taught.joining_code},
         "studio:password_set": {
             "uidb64": uid,

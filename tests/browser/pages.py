@@ -97,6 +97,7 @@ NO_PAGES = {
     "studio:glass_archive",
     "studio:glass_unarchive",
     "studio:invitation_withdraw",
+    "studio:list_csv",
     "studio:movement_take_back",
     "studio:person_activate",
     "studio:person_deactivate",

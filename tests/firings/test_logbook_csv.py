@@ -2,10 +2,8 @@ import csv
 import io
 from datetime import UTC, datetime, timedelta
 
-import pytest
 from django.test import Client
 
-from firings.csv_export import safe_cell
 from firings.models import Fault
 from studio.models import Person, Studio
 from tests.factories import load_piece, make_firing, make_person
@@ -79,23 +77,6 @@ def test_no_cell_is_taken_for_a_formula(artist: Person, signed_in) -> None:
 
     assert line["title"] == '\'=HYPERLINK("x")'
     assert line["notes"] == "'@risk"
-
-
-@pytest.mark.parametrize(
-    ("value", "cell"),
-    [
-        ("-2", "-2"),
-        (-0.5, "-0.5"),
-        ("+41", "+41"),
-        ("-2+3", "'-2+3"),
-        ("+cmd", "'+cmd"),
-        ("\t=1", "'\t=1"),
-        ("plain", "plain"),
-        (None, ""),
-    ],
-)
-def test_safe_cell(value: object, cell: str) -> None:
-    assert safe_cell(value) == cell
 
 
 def test_csv_only_answers_get_and_only_to_people(
