@@ -1,7 +1,9 @@
 """What is on the glass shelf, for its pages and for the check of its sums."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
+from typing import TypeVar
 
 import django_filters
 from django import forms
@@ -21,6 +23,7 @@ from django.db.models import (
 )
 from django.db.models.functions import Coalesce
 
+from studio.core_inputs import glass_in_piece
 from studio.models import (
     MEASURES_OF_FORM,
     GlassFamily,
@@ -34,7 +37,10 @@ from studio.models import (
 from studio.queries.glass import SEARCHED
 from studio.queries.names import ByName
 from studio.queries.words import contains, every_word
+from studio.services.glass_match import GlassRemark, fit_with
 from studio.services.stock import Rectangle, sizes_there
+
+Row = TypeVar("Row", GlassKind, StockSize)
 
 _MEASURE_BY_FORM = Case(
     *(When(form=form, then=Value(each[0])) for form, each in MEASURES_OF_FORM.items()),
@@ -76,7 +82,13 @@ class ShelfFilter(django_filters.FilterSet):
     thickness = django_filters.NumberFilter(
         field_name="thickness_mm", label="Thickness, mm", min_value=0.1, max_value=100
     )
+    colour = django_filters.CharFilter(method="of_colour", label="Colour")
     words = django_filters.CharFilter(method="with_words", label="Words")
+    goes_with = django_filters.ModelMultipleChoiceFilter(
+        queryset=GlassKind.objects.select_related("family"),
+        method="that_go_with",
+        widget=forms.MultipleHiddenInput,
+    )
     low = django_filters.BooleanFilter(
         method="only_low", label="Only what runs low", widget=forms.CheckboxInput
     )
@@ -84,6 +96,30 @@ class ShelfFilter(django_filters.FilterSet):
     class Meta:
         model = GlassKind
         fields = ["family", "form"]
+
+    @property
+    def beside(self) -> list[GlassKind]:
+        """The glasses with which what is found is to go, as they were named."""
+        chosen = self.form.cleaned_data["goes_with"] if self.form.is_valid() else ()
+        by_pk = {str(kind.pk): kind for kind in chosen}
+        return [by_pk[pk] for pk in dict.fromkeys(self.data.getlist("goes_with")) if pk in by_pk]
+
+    @property
+    def are_apart(self) -> bool:
+        """Whether those are of several families, so that nothing goes with all of them."""
+        return len({kind.family_id for kind in self.beside}) > 1
+
+    def of_colour(self, kinds: QuerySet[GlassKind], _: str, words: str) -> QuerySet[GlassKind]:
+        return kinds.filter(every_word(words, partial(contains, ["colour"])))
+
+    def that_go_with(
+        self, kinds: QuerySet[GlassKind], _: str, beside: Iterable[GlassKind]
+    ) -> QuerySet[GlassKind]:
+        """Of their family; what reacts with them is left in, and told by `told_beside`."""
+        families = {kind.family_id for kind in beside}
+        if len(families) > 1:
+            return kinds.none()
+        return kinds.filter(family__in=families) if families else kinds
 
     def with_words(self, kinds: QuerySet[GlassKind], _: str, words: str) -> QuerySet[GlassKind]:
         return kinds.filter(every_word(words, partial(contains, SEARCHED)))
@@ -105,6 +141,19 @@ def pieces_that_hold(wanted: Rectangle, kinds: QuerySet[GlassKind]) -> QuerySet[
         .annotate(area=F("length_mm") * F("width_mm"))
         .order_by("area", "lot__received_on", "pk")
     )
+
+
+def told_beside(
+    rows: Iterable[Row], beside: Iterable[GlassKind]
+) -> list[tuple[Row, list[GlassRemark]]]:
+    """Each with what is to be said of its glass in one piece with these; nothing without these."""
+    others = [glass_in_piece(kind) for kind in beside]
+
+    def told(row: Row) -> list[GlassRemark]:
+        kind = row.lot.kind if isinstance(row, StockSize) else row
+        return fit_with(others, glass_in_piece(kind)) if others else []
+
+    return [(row, told(row)) for row in rows]
 
 
 @dataclass(frozen=True)

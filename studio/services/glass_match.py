@@ -111,6 +111,34 @@ def fit(pieces: Sequence[GlassInPiece]) -> list[GlassRemark]:
     return [*_other_family(pieces), *_reactive(pieces), *_strikes(pieces)]
 
 
+def fit_with(pieces: Sequence[GlassInPiece], candidate: GlassInPiece) -> list[GlassRemark]:
+    """What one more glass would bring against it, the gravest first; see `fit`.
+
+    What the others say among themselves is left out.
+
+    >>> amber = GlassInPiece("Millrace 90", frozenset({"sulphur"}), True, "amber")
+    >>> fit_with([amber], GlassInPiece("Millrace 90", name="clear"))
+    []
+    >>> sea = GlassInPiece("Millrace 90", frozenset({"copper"}), False, "sea green")
+    >>> fit_with([amber], sea)[0].glasses
+    ('amber', 'sea green')
+
+    Source: common practice, no source.
+    """
+    first = next((each.family for each in pieces if each.family), candidate.family)
+    strange = candidate.family not in ("", first)
+    remarks = [GlassRemark("other_family", "block", (candidate.name,))] if strange else []
+    for pair in REACTIONS:
+        met = [
+            each.name
+            for each in pieces
+            if pair in reactions_among([each.reaction, candidate.reaction])
+        ]
+        if met:
+            remarks.append(_reaction(pair, (*met, candidate.name)))
+    return [*remarks, *_strikes([candidate])]
+
+
 def _other_family(pieces: Sequence[GlassInPiece]) -> list[GlassRemark]:
     known = [each for each in pieces if each.family]
     strange = tuple(each.name for each in known if each.family != known[0].family)
@@ -118,11 +146,14 @@ def _other_family(pieces: Sequence[GlassInPiece]) -> list[GlassRemark]:
 
 
 def _reactive(pieces: Sequence[GlassInPiece]) -> list[GlassRemark]:
-    remarks = []
-    for one, other in reactions_among([each.reaction for each in pieces]):
-        meeting = tuple(each.name for each in pieces if each.reaction & {one, other})
-        remarks.append(GlassRemark("reactive", "warn", meeting, f"{one}_meets_{other}"))
-    return remarks
+    return [
+        _reaction(pair, tuple(each.name for each in pieces if each.reaction.intersection(pair)))
+        for pair in reactions_among([each.reaction for each in pieces])
+    ]
+
+
+def _reaction(pair: tuple[str, str], names: tuple[str, ...]) -> GlassRemark:
+    return GlassRemark("reactive", "warn", names, "{}_meets_{}".format(*pair))
 
 
 def _strikes(pieces: Sequence[GlassInPiece]) -> list[GlassRemark]:

@@ -30,6 +30,7 @@ from studio.queries.stock import (
     measure_of,
     movements_of,
     pieces_that_hold,
+    told_beside,
 )
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -72,6 +73,9 @@ def shelf_list(request: StudioRequest) -> HttpResponse:
         "sized": sized,
         "wanted": wanted,
         "page": page,
+        "beside": found.beside,
+        "are_apart": found.are_apart,
+        "rows": told_beside(page, found.beside),
     }
     return render(request, "studio/shelf_list.html", context)
 

@@ -141,7 +141,7 @@ def test_offcuts_are_found_either_way_round(
 
     assert page.text.index("190 × 130") < page.text.index("500 × 400")
     assert "rack D" not in page.text
-    assert "No sheet" in signed_in(keeper).get("/glass/shelf/?size=900x900").text
+    assert "No such sheet" in signed_in(keeper).get("/glass/shelf/?size=900x900").text
 
 
 def test_shelf_is_searched(lot: GlassLot, keeper: Person, signed_in: Signed) -> None:
