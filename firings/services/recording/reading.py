@@ -20,7 +20,8 @@ from firings.services.recording.source import File, Lines, lines_of, raw_bytes
 from firings.services.recording.table import Sample, Table, samples_of
 from firings.services.recording.temperatures import temperatures_of
 from firings.services.recording.times import Base, LineTimes, with_the_day
-from firings.services.recording.workbook import DELIMITER, is_workbook, sheet_names, workbook_text
+from firings.services.recording.workbook import DELIMITER, sheet_names, workbook_text
+from studio.services.workbook import is_workbook
 
 if TYPE_CHECKING:
     from schedules.services.curve import Curve
