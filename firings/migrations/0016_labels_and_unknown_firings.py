@@ -3,7 +3,7 @@
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import firings.models.label
+import studio.models.label
 from django.conf import settings
 from django.db import migrations, models
 
@@ -21,7 +21,7 @@ class Migration(migrations.Migration):
             name='Label',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(default=firings.models.label.new_code, editable=False, max_length=16, unique=True)),
+                ('code', models.CharField(default=studio.models.label.new_code, editable=False, max_length=16, unique=True)),
                 ('kiln', models.OneToOneField(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='label', to='studio.kiln')),
                 ('piece', models.OneToOneField(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='label', to='firings.piece')),
             ],

@@ -1,26 +1,16 @@
-"""What a printed label leads to, by a code that is short enough to print and too long to guess."""
-
-import secrets
+"""What a printed label of a kiln or of a piece leads to, by its code."""
 
 from django.db import models
 from django.db.models import Q
 
 from firings.models.load import Piece
 from studio.models import Kiln
-
-SIGNS = "23456789abcdefghjkmnpqrstuvwxyz"
-"""No sign that is taken for another when it is keyed from a worn label."""
-CODE_LENGTH = 10
+from studio.models.label import HasCode
 
 
-def new_code() -> str:
-    return "".join(secrets.choice(SIGNS) for _ in range(CODE_LENGTH))
+class Label(HasCode):
+    """The label of a kiln or of a piece."""
 
-
-class Label(models.Model):
-    """The code of a kiln or of a piece; it stays, because it is stuck on."""
-
-    code = models.CharField(max_length=16, unique=True, default=new_code, editable=False)
     kiln = models.OneToOneField(
         Kiln, models.CASCADE, null=True, blank=True, related_name="label", editable=False
     )
@@ -37,6 +27,3 @@ class Label(models.Model):
                 name="a_label_is_of_a_kiln_or_a_piece",
             )
         ]
-
-    def __str__(self) -> str:
-        return f"label {self.code}"

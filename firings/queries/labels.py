@@ -1,34 +1,17 @@
-"""What is printed on labels, with the code drawn; and what a kiln's code shows."""
+"""What is printed on the labels of kilns and pieces; and what a kiln's code shows."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-import segno
 from django.db.models import F, Prefetch, QuerySet
 from django.urls import reverse
-from django.utils.safestring import SafeString, mark_safe
 
 from firings.models import Firing, FiringState, Label, LoadedPiece, Piece, UnknownFiring
 from firings.queries.visible import visible_load
 from studio.models import Kiln, Person
+from studio.queries.labels import PrintedLabel
 
 MOST_PLANNED = 6
-
-
-@dataclass(frozen=True)
-class PrintedLabel:
-    """A label as it is printed: what stands on it, and its address as a drawing (ISO/IEC 18004)."""
-
-    name: str
-    lines: list[str]
-    address: str
-
-    @property
-    def drawing(self) -> SafeString:
-        """With the margin of four modules that readers need, on white in the dark as well."""
-        code = segno.make(self.address, error="m", micro=False)
-        drawn = code.svg_inline(border=4, light="#fff", dark="#000", omitsize=True)
-        return mark_safe(drawn)  # noqa: S308  drawn by the library from an address of this site
 
 
 def kiln_label(label: Label, absolute: Callable[[str], str]) -> PrintedLabel:

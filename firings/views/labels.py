@@ -16,6 +16,7 @@ from firings.views.answers import put_at_fields
 from firings.views.fetch import firing_to, piece_to_see
 from studio import access
 from studio.models import Kiln
+from studio.queries.labels import PrintedLabel
 from studio.receipts import once
 from studio.requests import StudioRequest
 
@@ -48,7 +49,7 @@ def load_labels(request: StudioRequest, pk: int) -> HttpResponse:
     return render(request, "firings/load_labels.html", page)
 
 
-def _of_pieces(request: StudioRequest, pks: list[int]) -> list[queries.PrintedLabel]:
+def _of_pieces(request: StudioRequest, pks: list[int]) -> list[PrintedLabel]:
     pieces = {each.pk: each for each in queries.pieces_for_labels(pks, request.user)}
     found = piece_labels_ready(pieces=pieces.values())
     for each in found:
