@@ -24,6 +24,7 @@ SAME = 1e-9
 def forecast_give(*, schedule: Schedule, kiln: Kiln, at: datetime | None = None) -> Forecast | None:
     """The forecast that stands for a schedule's next firing in a kiln, once its past was judged.
 
+    It rests on what everybody may see: firings that are kept are scored, and give nothing to it.
     A new one is given where other verdicts, faults or figures of the top are noted of this kiln
     than the one before was given for; the one before stays. Scores are made anew. None where
     nothing is judged.
@@ -31,14 +32,17 @@ def forecast_give(*, schedule: Schedule, kiln: Kiln, at: datetime | None = None)
     `at` is when it is given, where that is not now; later firings must not be there yet.
     """
     schedule = Schedule.objects.select_for_update().get(pk=schedule.pk)
-    firings = list(firings_of_schedule(schedule))
+    firings = list(firings_of_schedule(schedule, None))
     past = past_firings(firings, glass_of(None, schedule.family))
     here = [firing for firing in firings if firing.kiln_id == kiln.pk]
-    judged = [firing for firing in here if _is_judged(firing)]
+    seen_by_all = [firing for firing in firings if not firing.is_private]
+    judged = [firing for firing in here if _is_judged(firing) and not firing.is_private]
     standing = Forecast.objects.filter(revision__schedule=schedule, kiln=kiln).first()
     if judged and (standing is None or standing.inputs != _inputs(judged)):
         newest, known = newest_revision(schedule), judged[-1].kiln  # with what was learnt of it
-        note = note_of(newest, known, Studio.current(), firings, at, past)
+        seen = {firing.pk for firing in seen_by_all}
+        told = [each for each in past if each.firing in seen]
+        note = note_of(newest, known, Studio.current(), seen_by_all, at, told)
         standing = _keep(note, judged[-1], _inputs(judged), at or timezone.now())
     forecasts_score(schedule=schedule, firings=here, past=past)
     return standing

@@ -50,7 +50,7 @@ def note_take(
     )
     if taken is not None:
         return taken
-    note = next_time_note(schedule, firing.kiln, studio, at)
+    note = next_time_note(schedule, firing.kiln, studio, at, reader=by)
     if note.newest.number != newest_seen:
         raise MovedOnError(note.newest)
     if note.advice.action != "change" or note.size != size_seen:

@@ -361,10 +361,13 @@ class Year:
             return
         assert firing.opened_at is not None  # noqa: S101 — all of the year's are opened
         moment = firing.opened_at + timedelta(hours=2)
-        note = next_time_note(self.schedules[day.demo.name], firing.kiln, self.studio, moment)
+        owner = self.people[day.demo.owner]
+        note = next_time_note(
+            self.schedules[day.demo.name], firing.kiln, self.studio, moment, reader=owner
+        )
         taken = note_take(
             firing=firing,
-            by=self.people[day.demo.owner],
+            by=owner,
             studio=self.studio,
             newest_seen=note.newest.number,
             size_seen=note.size,

@@ -20,7 +20,7 @@ def move_newest(
 ) -> Revision:
     """The newest revision as it becomes in another kiln, kept as the site itself works it out."""
     newest = newest_revision(schedule)
-    moved = to_kiln(newest, studio, from_kiln=from_kiln, to_kiln=to)
+    moved = to_kiln(newest, studio, reader=by, from_kiln=from_kiln, to_kiln=to)
     made = revision_move(
         moved=moved, by=by, reason=moved.reason, seen=moved.seen, newest_seen=newest.number
     )

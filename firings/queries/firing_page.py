@@ -116,8 +116,12 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
     is_kept = is_kept_from(reader, firing)
     schedule, opened = firing.revision.schedule, firing.state == FiringState.OPENED
     recorded, chart = seen.recorded, seen.chart(reader.unit)
-    taken = note_taken_of(firing) if opened else None
-    note = None if taken or not opened else next_time_note(schedule, firing.kiln, studio)
+    taken = note_taken_of(firing, reader) if opened else None
+    note = (
+        None
+        if taken or not opened
+        else next_time_note(schedule, firing.kiln, studio, reader=reader)
+    )
     return FiringPage(
         firing=firing,
         held=Held(curve, find_top(curve.segments), seen.recording, seen.comparison),
@@ -132,7 +136,7 @@ def firing_page(pk: int, *, reader: Person, studio: Studio) -> FiringPage:
         to_judge=_to_judge(firing, reader) if opened else None,
         note=note,
         taken=taken,
-        score=score_of(firing) if opened and not is_kept else None,
+        score=score_of(firing, reader) if opened and not is_kept else None,
         later=None if note is None else _later(firing, note),
         before=firing_before(firing),
         clearing=clearing_of(firing),

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from django.db.models import Prefetch, QuerySet
 
 from firings.models import AdviceAction, FiredAs, Firing, Forecast, ForecastScore, VerdictValue
+from firings.queries.visible import open_load, visible_forecasts
 from firings.services.calibration import LEAST, Calibration, calibrate, expected_counts
 from schedules.models import Schedule
+from studio.models import Person
 
 LAST_FORECASTS = 5
 
@@ -56,31 +58,38 @@ class ScheduleForecasts:
     record: ForecastRecord
 
 
-def forecasts_of(schedule: Schedule) -> QuerySet[Forecast]:
-    """The ledgers of a schedule in all kilns, the latest first, with what was fired after each."""
+def forecasts_of(schedule: Schedule, reader: Person) -> QuerySet[Forecast]:
+    """The ledgers of a schedule in all kilns, the latest first, with what was fired after each.
+
+    What rests on firings that are kept from this reader is left out.
+    """
     scores = ForecastScore.objects.select_related("firing__fired_by", "forecast").order_by(
         "firing__started_at", "pk"
     )
     return (
-        Forecast.objects.filter(revision__schedule=schedule)
+        visible_forecasts(reader)
+        .filter(revision__schedule=schedule)
         .select_related("revision", "kiln", "firing")
         .prefetch_related(Prefetch("scores", scores))
     )
 
 
-def schedule_forecasts(schedule: Schedule) -> ScheduleForecasts | None:
+def schedule_forecasts(schedule: Schedule, reader: Person) -> ScheduleForecasts | None:
     """None where no note was given yet."""
-    last = list(forecasts_of(schedule)[:LAST_FORECASTS])
-    if not last:
-        return None
-    given = Forecast.objects.filter(revision__schedule=schedule)
-    return ScheduleForecasts(schedule, last, forecast_record(given))
+    ledger = forecasts_of(schedule, reader)
+    last = list(ledger[:LAST_FORECASTS])
+    return ScheduleForecasts(schedule, last, forecast_record(ledger, reader)) if last else None
 
 
-def forecast_record(forecasts: QuerySet[Forecast]) -> ForecastRecord:
-    """How these forecasts did, in two queries."""
+def forecast_record(forecasts: QuerySet[Forecast], reader: Person) -> ForecastRecord:
+    """How these forecasts did, in two queries; firings that are kept from this reader don't count.
+
+    The forecasts are of those that this reader may see.
+    """
     scores = list(
-        ForecastScore.objects.filter(forecast__in=forecasts.order_by()).select_related("forecast")
+        ForecastScore.objects.filter(
+            open_load(reader, "firing__"), forecast__in=forecasts.order_by().values("pk")
+        ).select_related("forecast")
     )
     scored = [(score, chance) for score in scores if (chance := score.chance) is not None]
     return ForecastRecord(
@@ -94,12 +103,16 @@ def forecast_record(forecasts: QuerySet[Forecast]) -> ForecastRecord:
     )
 
 
-def score_of(firing: Firing) -> ForecastScore | None:
+def score_of(firing: Firing, reader: Person) -> ForecastScore | None:
     """The forecast that stood at a firing's start, with what came of it.
 
-    It comes with a firing of `firings_for_page`.
+    It comes with a firing of `firings_for_page`; None where it rests on what is kept from this
+    reader.
     """
-    return getattr(firing, "forecast_score", None)
+    score: ForecastScore | None = getattr(firing, "forecast_score", None)
+    if score is None or not visible_forecasts(reader).filter(pk=score.forecast_id).exists():
+        return None
+    return score
 
 
 def _verdict_counts(scores: Sequence[ForecastScore]) -> tuple[VerdictCount, ...]:

@@ -19,13 +19,14 @@ from firings.core_inputs import (
 )
 from firings.models import Firing, FiringState, LoadedPiece
 from firings.queries.record import series_without_readings
+from firings.queries.visible import open_load
 from firings.recording_inputs import summary_of
 from firings.services.ageing import SeenRise, Trend, rise_trend, thermocouple_drift
 from firings.services.drift_evidence import JudgedFiring, judged_peaks
 from firings.services.full_power import SeenFullPower
 from firings.services.learnt_figures import LearntFigure, learnt_figures
 from schedules.core_inputs import learnt_core_response, learnt_response_of, response_of
-from studio.models import Kiln, LearntResponse
+from studio.models import Kiln, LearntResponse, Person
 from studio.services.kiln_response import SECONDS_PER_HOUR
 from studio.services.response_parameters import RISE_TOLD_AT
 
@@ -172,8 +173,9 @@ def ageing(kiln: Kiln) -> SeenTrend | None:
     return None if trend is None else SeenTrend(trend)
 
 
-def drift(kiln: Kiln) -> SeenTrend | None:
-    """Of glass against display since the thermocouple or the elements were renewed."""
+def drift(kiln: Kiln, reader: Person | None) -> SeenTrend | None:
+    """Of glass against display since the thermocouple or the elements were renewed, by the verdicts
+    that this reader may see."""
     moved = [
         entry.done_on for entry in kiln.service_entries.all() if entry.kind in MOVES_TEMPERATURE
     ]
@@ -183,7 +185,7 @@ def drift(kiln: Kiln) -> SeenTrend | None:
     ).prefetch_related("faults")
     firings = (
         _opened_in(kiln)
-        .filter(started_since(max(moved, default=None)), peak_known)
+        .filter(started_since(max(moved, default=None)), peak_known, open_load(reader))
         .filter(load__verdict__isnull=False)
         .distinct()
         .prefetch_related(Prefetch("load", load), "events", "spot_readings")[:MOST_JUDGED]

@@ -172,7 +172,9 @@ def piece_to_review(pk: int, person: Person, studio: Studio) -> PieceReview:
         photographs=_photographs_of(loaded),
         held=Held(seen.curve, find_top(seen.curve.segments), seen.recording, seen.comparison),
         recorded=seen.recorded,
-        note=next_time_note(schedule, loaded.firing.kiln, studio) if loaded.is_served else None,
+        note=next_time_note(schedule, loaded.firing.kiln, studio, reader=person)
+        if loaded.is_served
+        else None,
         before=before,
         after=after,
         waiting=len(queue),

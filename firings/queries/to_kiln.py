@@ -36,7 +36,7 @@ from schedules.services.translating import translate
 from schedules.services.writing import Rounding, WrittenSegment
 from schedules.wording import LONGEST_REASON
 from studio.formats import plain
-from studio.models import Kiln, Studio
+from studio.models import Kiln, Person, Studio
 from studio.models.kiln import ToleranceClass
 from studio.services.response_parameters import PARAMETERS, parameters
 from studio.services.thermocouple import tolerance
@@ -226,6 +226,7 @@ def to_kiln(
     revision: Revision,
     studio: Studio,
     *,
+    reader: Person,
     from_kiln: Kiln,
     to_kiln: Kiln,
     soak_difference: float | None = None,
@@ -233,7 +234,7 @@ def to_kiln(
     way: int = 0,
     keep_hold: bool = False,
 ) -> ToKiln:
-    """What a revision becomes in another kiln, by all that is on record now.
+    """What a revision becomes in another kiln, by all that is on record now for this reader.
 
     `soak_difference`: °C by which the other kiln runs hotter near the anneal, where that is known.
     """
@@ -245,7 +246,7 @@ def to_kiln(
         measured_from=source.is_proven,
         measured_to=target.is_proven,
     )
-    firings = list(firings_of_schedule(schedule))
+    firings = list(firings_of_schedule(schedule, reader))
     past = past_firings(firings, schedule_glass(revision))
     repeats = _by_repeats(revision, past, from_kiln, to_kiln, recorded)
     difference = repeats or recorded

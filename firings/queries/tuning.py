@@ -4,18 +4,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 from django.utils import timezone
 
 from firings.advice_inputs import past_firings, service_epoch, situation_of, step_limits
 from firings.core_inputs import schedule_glass
 from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
 from firings.queries.record import series_without_readings
+from firings.queries.visible import open_load, visible_forecasts
 from firings.services.advice import Advice, PastFiring, advise
 from firings.services.top import find_top
 from schedules.core_inputs import core_segments
 from schedules.models import Revision, Schedule
-from studio.models import Kiln, Studio
+from studio.models import Kiln, Person, Studio
 
 
 @dataclass(frozen=True)
@@ -54,22 +55,31 @@ class NextTimeNote:
         return self.newest.number + 1
 
     @property
+    def rests_on_kept(self) -> bool:
+        """Whether firings count in it that their firers keep to themselves."""
+        return any(firing.is_private for firing in self.firings.values())
+
+    @property
     def size(self) -> str:
         """What the note changes, as a form carries it back: “5.000 0”."""
         return f"{self.advice.peak_change:.3f} {self.advice.hold_change:.0f}"
 
 
-def firings_of_schedule(schedule: Schedule) -> QuerySet[Firing]:
+def firings_of_schedule(schedule: Schedule, reader: Person | None) -> QuerySet[Firing]:
     """A schedule's opened firings with all that `firings.advice_inputs` reads of them.
 
-    Of recordings what they came to at the top, never their readings.
+    Those whose load is kept from this reader are left out: what is drawn from them would tell how
+    they came out. Without a reader (None) all are there. Of recordings what they came to at the
+    top, never their readings.
     """
     load = LoadedPiece.objects.select_related(
         "piece", "place", "judged_by", "review"
     ).prefetch_related("faults")
     # Kilns and revisions are few where firings are many: fetched apart, each is one object.
     return (
-        Firing.objects.filter(revision__schedule=schedule, state=FiringState.OPENED)
+        Firing.objects.filter(
+            open_load(reader), revision__schedule=schedule, state=FiringState.OPENED
+        )
         .prefetch_related(
             Prefetch("kiln", Kiln.objects.select_related("learnt_response")),
             Prefetch("revision", Revision.objects.select_related("schedule__family")),
@@ -95,14 +105,20 @@ def newest_revision(schedule: Schedule) -> Revision:
 
 
 def next_time_note(
-    schedule: Schedule, kiln: Kiln, studio: Studio, at: datetime | None = None
+    schedule: Schedule,
+    kiln: Kiln,
+    studio: Studio,
+    at: datetime | None = None,
+    *,
+    reader: Person | None,
 ) -> NextTimeNote:
-    """The note for the next firing of a schedule in a kiln, from all of its firings so far.
+    """The note for the next firing of a schedule in a kiln, from all of its firings so far that
+    this reader may see.
 
     `at` is when it is given, where that is not now.
     """
     newest = newest_revision(schedule)
-    firings = list(firings_of_schedule(schedule))
+    firings = list(firings_of_schedule(schedule, reader))
     return note_of(newest, kiln, studio, firings, at)
 
 
@@ -148,9 +164,12 @@ def note_from(
     )
 
 
-def note_taken_of(firing: Firing) -> NoteTaken | None:
+def note_taken_of(firing: Firing, reader: Person) -> NoteTaken | None:
+    """`forecast_is_open` says whether this reader may see its forecast and what it rests on."""
+    seen = visible_forecasts(reader).filter(pk=OuterRef("forecast"))
     return (
         NoteTaken.objects.filter(firing=firing)
+        .annotate(forecast_is_open=Exists(seen))
         .select_related("revision__schedule", "taken_by", "forecast")
         .prefetch_related("forecast__rests_on")
         .first()

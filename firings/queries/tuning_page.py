@@ -39,10 +39,12 @@ VERDICTS = {value.value: str(value.label) for value in VerdictValue}
 class Tuning:
     """One schedule in the kiln where it will be fired next, or in none where there is none.
 
-    `firings` are all of its opened ones, in all kilns, first to last; all of them count, and of
-    those in `kept` the reader is told no outcome. Nothing here asks the database but `taken`.
+    `firings` are all of its opened ones, in all kilns, first to last. Those in `kept` are listed
+    and say nothing more to this `reader`: whatever counted them would tell how they came out.
+    Nothing here asks the database but `taken`.
     """
 
+    reader: Person
     newest: Revision
     kiln: Kiln | None
     kilns: Sequence[Kiln]
@@ -55,16 +57,21 @@ class Tuning:
         return self.newest.schedule
 
     @cached_property
+    def counted(self) -> list[Firing]:
+        """Of which this reader may see the load."""
+        return [firing for firing in self.firings if firing.pk not in self.kept]
+
+    @cached_property
     def past(self) -> dict[Hashable, PastFiring]:
         """What each firing says, by its key; those that say nothing are left out."""
-        past = past_firings(self.firings, schedule_glass(self.newest))
+        past = past_firings(self.counted, schedule_glass(self.newest))
         return {one.firing: one for one in past}
 
     @cached_property
     def situation(self) -> Situation:
         assert self.kiln is not None  # noqa: S101  pages ask for a kiln first
-        others = {firing.kiln_id: firing.kiln for firing in self.firings}
-        return situation_of(self.newest, self.kiln, list(others.values()), firings=self.firings)
+        others = {firing.kiln_id: firing.kiln for firing in self.counted}
+        return situation_of(self.newest, self.kiln, list(others.values()), firings=self.counted)
 
     @cached_property
     def limits(self) -> StepLimits:
@@ -108,7 +115,7 @@ class Tuning:
     def waiting(self) -> list[Firing]:
         """Firings in this kiln that nobody judged."""
         names = () if self.surer is None else self.surer.waiting
-        return [firing for firing in self.firings if firing.pk in names]
+        return [firing for firing in self.counted if firing.pk in names]
 
     @cached_property
     def kilns_unmeasured(self) -> list[Kiln]:
@@ -119,7 +126,7 @@ class Tuning:
     def note(self) -> NextTimeNote | None:
         if self.kiln is None:
             return None
-        return note_from(self._advice, self.newest, self.kiln, self.firings)
+        return note_from(self._advice, self.newest, self.kiln, self.counted)
 
     @property
     def _advice(self) -> Advice:
@@ -135,7 +142,7 @@ class Tuning:
 
     @cached_property
     def taken(self) -> NoteTaken | None:
-        return None if self.last is None else note_taken_of(self.last)
+        return None if self.last is None else note_taken_of(self.last, self.reader)
 
     @property
     def usual_steps(self) -> tuple[int, int]:
@@ -173,8 +180,6 @@ class Tuning:
 
         def words_of(point: TuningPoint) -> str:
             firing = by_pk[int(str(point.firing))]
-            if firing.pk in self.kept:
-                return f"A kept firing, {firing.kiln}: {VERDICTS[point.verdict]}"
             told = f"{firing.title or firing}, {firing.kiln}, {temperature(point.peak, unit)}"
             return f"{told}: {VERDICTS[point.verdict]}"
 
@@ -212,10 +217,10 @@ def tuning_of(
     if not schedule.revisions.exists():
         raise Http404
     newest = newest_revision(schedule)
-    firings = list(firings_of_schedule(schedule))
+    firings = list(firings_of_schedule(schedule, None))
     fired = {firing.kiln_id: firing.kiln for firing in reversed(firings)}
     in_service = Kiln.objects.filter(in_service=True).select_related("learnt_response")
     rest = in_service.prefetch_related("service_entries").exclude(pk__in=fired)
     kilns = [*fired.values(), *rest]
     kept = kept_among(reader, firings)
-    return Tuning(newest, chosen_kiln(kilns, kiln_pk), kilns, firings, studio, kept)
+    return Tuning(reader, newest, chosen_kiln(kilns, kiln_pk), kilns, firings, studio, kept)

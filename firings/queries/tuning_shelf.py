@@ -90,8 +90,8 @@ def _judged(tuning: Tuning) -> tuple[list[PlacedVerdict], int]:
     """The judged pieces of this kiln with a place, and how many have none."""
     judged: list[PlacedVerdict] = []
     unplaced = 0
-    for firing in tuning.firings:
-        if tuning.kiln is None or firing.kiln_id != tuning.kiln.pk or firing.pk in tuning.kept:
+    for firing in tuning.counted:
+        if tuning.kiln is None or firing.kiln_id != tuning.kiln.pk:
             continue
         expected = _expected(tuning, firing.pk)
         for loaded in firing.load.all():

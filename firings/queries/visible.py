@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from firings.models import Firing, LoadedPiece, Photograph, Piece
+from firings.models import Firing, Forecast, LoadedPiece, Photograph, Piece
 from studio import access
 from studio.access import EVERY, TABLE
 from studio.models import Person
@@ -44,6 +44,15 @@ def visible_pieces(reader: Person) -> QuerySet[Piece]:
     loaded = LoadedPiece.objects.filter(piece=OuterRef("pk"))
     seen = visible_load(reader).filter(piece=OuterRef("pk"))
     return Piece.objects.filter(Q(maker=reader) | ~Exists(loaded) | Exists(seen))
+
+
+def visible_forecasts(reader: Person | None) -> QuerySet[Forecast]:
+    """Those given by firings, and resting on firings, of which none is kept from this reader."""
+    if _sees_all(reader):
+        return Forecast.objects.all()
+    rests_on = Forecast.rests_on.through.objects.filter(forecast=OuterRef("pk"))
+    kept = rests_on.exclude(open_load(reader, "firing__"))
+    return Forecast.objects.filter(open_load(reader, "firing__"), ~Exists(kept))
 
 
 def open_load(reader: Person | None, firing: str = "") -> Q:

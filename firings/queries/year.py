@@ -9,7 +9,8 @@ from decimal import Decimal
 from django.db.models import Max, Min, QuerySet
 from django.utils import timezone
 
-from firings.models import FaultKind, Firing, FiringState, LoadedPiece
+from firings.models import FaultKind, Firing, FiringState
+from firings.queries.visible import visible_load
 from schedules.models import Process
 from studio import access
 from studio.models import Kiln, Person, Role
@@ -76,7 +77,8 @@ class StudioYear:
 def studio_year(year: int | None, reader: Person) -> StudioYear:
     """By the studio's clock; a firing counts in the month of its start.
 
-    Faults by person are a keeper's, an instructor's of their students, and one's own.
+    Faults by person are a keeper's, an instructor's of their students, and one's own; pieces that
+    are kept from this reader count nowhere among faults.
     """
     years = _years()
     shown = year if year in years else years[-1]
@@ -116,7 +118,8 @@ def _faults(fired: QuerySet[Firing], reader: Person) -> dict[str, list[FaultRow]
     pieces: dict[int, tuple[Hashable, ...]] = {}
     kinds: dict[int, set[str]] = defaultdict(set)
     rows = (
-        LoadedPiece.objects.filter(firing__in=fired, firing__state=FiringState.OPENED)
+        visible_load(reader)
+        .filter(firing__in=fired, firing__state=FiringState.OPENED)
         .order_by()
         .values_list(
             "pk",

@@ -42,7 +42,7 @@ def kiln_history(request: StudioRequest, pk: int) -> HttpResponse:
         "learnt": kiln_learnt.learnt_of(kiln),
         "durations": kiln_learnt.durations(kiln),
         "ageing": kiln_learnt.ageing(kiln),
-        "drift": kiln_learnt.drift(kiln),
+        "drift": kiln_learnt.drift(kiln, request.user),
     }
     return render(request, "firings/kiln_history.html", context)
 

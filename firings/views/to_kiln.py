@@ -24,7 +24,7 @@ def revision_to_kiln(request: StudioRequest, pk: int, number: int) -> HttpRespon
     newest_seen = newest_seen_by(request, revision)
     moved = form = None
     if asked.is_bound and asked.is_valid():
-        moved = to_kiln(revision, request.studio, **asked.cleaned_data)
+        moved = to_kiln(revision, request.studio, reader=request.user, **asked.cleaned_data)
         sent = request.POST if request.method == "POST" else None
         form = CarriedRevisionForm(sent, initial={"reason": moved.reason})
         if sent is not None and form.is_valid():

@@ -15,6 +15,7 @@ from schedules.page_parts import parts_of
 from schedules.queries.revision_page import revision_page, revisions_of
 from schedules.queries.schedule_list import schedule_lines, schedules_to_list
 from studio import access
+from studio.requests import StudioRequest
 
 SCHEDULES_A_PAGE = 25
 
@@ -48,14 +49,14 @@ def schedule_list(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-def schedule_detail(request: HttpRequest, pk: int) -> HttpResponse:
+def schedule_detail(request: StudioRequest, pk: int) -> HttpResponse:
     schedule = schedule_of(request, pk)
     revisions = list(revisions_of(schedule))
     context: dict[str, Any] = {
         "section": "schedules",
         "schedule": schedule,
         "revisions": revisions,
-        "parts": parts_of(schedule),
+        "parts": parts_of(schedule, request.user),
     }
     if revisions:
         context["newest"] = revisions[0]

@@ -39,7 +39,7 @@ def opened(person: Person, **overrides: object) -> Firing:
 
 
 def evidence(firing: Firing) -> PastFiring | None:
-    firing = firings_of_schedule(firing.revision.schedule).get(pk=firing.pk)
+    firing = firings_of_schedule(firing.revision.schedule, None).get(pk=firing.pk)
     return past_firing(firing, schedule_glass(firing.revision))
 
 
@@ -259,7 +259,7 @@ def test_evidence_is_read_in_a_fixed_number_of_queries(
         )
 
     with django_assert_num_queries(11):
-        firings = list(firings_of_schedule(revision.schedule))
+        firings = list(firings_of_schedule(revision.schedule, None))
         past = past_firings(firings, schedule_glass(revision))
 
     assert len(past) == 6
@@ -271,7 +271,7 @@ def test_a_schedule_is_tuned_by_the_reference_place_and_what_it_served(artist: P
     firing = opened(artist, kiln=kiln)
     load_piece(firing, verdict=0, place=centre, thickest_mm=9.0)
     load_piece(firing, verdict=-1, place=corner, thickest_mm=3.0, thinnest_mm=3.0)
-    firings = list(firings_of_schedule(firing.revision.schedule))
+    firings = list(firings_of_schedule(firing.revision.schedule, None))
 
     here = situation_of(firing.revision, kiln, firings=firings)
 

@@ -295,7 +295,7 @@ def test_a_forecast_knows_no_later_service(revision: Revision) -> None:
     now = forecast_give(schedule=revision.schedule, kiln=firing.kiln)
     assert now == then  # nothing else was seen
 
-    after = next_time_note(revision.schedule, Kiln.objects.get(), Studio.current())
+    after = next_time_note(revision.schedule, Kiln.objects.get(), Studio.current(), reader=None)
 
     assert then.chance_now != pytest.approx(after.advice.chance_now, abs=1e-6)
 
@@ -303,7 +303,7 @@ def test_a_forecast_knows_no_later_service(revision: Revision) -> None:
 def test_taking_the_note_keeps_the_forecast_that_stands(artist: Person, revision: Revision) -> None:
     firing = fired(revision, 0, verdict=-2)
     standing = give(firing)
-    note = next_time_note(revision.schedule, firing.kiln, Studio.current())
+    note = next_time_note(revision.schedule, firing.kiln, Studio.current(), reader=None)
 
     taken = note_take(
         firing=firing, by=artist, studio=Studio.current(), newest_seen=1, size_seen=note.size
@@ -319,7 +319,7 @@ def test_a_note_that_reads_otherwise_by_another_kiln_is_kept_when_it_is_taken(
     firing = fired(revision, 0, verdict=-2)
     standing = give(firing)
     fired(revision, 2, verdict=-2, kiln=make_kiln("Wren"))
-    note = next_time_note(revision.schedule, firing.kiln, Studio.current())
+    note = next_time_note(revision.schedule, firing.kiln, Studio.current(), reader=None)
 
     taken = note_take(
         firing=firing, by=artist, studio=Studio.current(), newest_seen=1, size_seen=note.size

@@ -288,7 +288,7 @@ def test_drift_is_said_once_it_is_real(kiln: Kiln, artist: Person, signed_in) ->
             recorded_hold_s=600,
         )
         load_piece(firing, verdict=verdict)
-    seen = kiln_learnt.drift(kiln)
+    seen = kiln_learnt.drift(kiln, None)
     assert seen.trend.real
     assert seen.trend.change > 15.0
     page = signed_in(artist).get(history_of(kiln)).text

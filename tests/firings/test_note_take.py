@@ -115,7 +115,7 @@ def test_a_revision_in_fahrenheit_moves_by_whole_degrees_of_its_own(artist: Pers
     segments = [("300", "1480", 10), (None, "900", 60)]
     revision = make_revision(make_schedule(artist, process="fire_polish"), segments, unit="F")
     firing = short_firing(artist, revision, verdict=-2)
-    note = next_time_note(revision.schedule, firing.kiln, Studio.current())
+    note = next_time_note(revision.schedule, firing.kiln, Studio.current(), reader=None)
     if note.advice.action != "change":
         pytest.fail(f"no change to take: {note.advice.reasons}")
 
@@ -248,7 +248,7 @@ def test_wrong_method_missing_or_unopened_firing_and_outsider(
 
 @pytest.mark.django_db(transaction=True)
 def test_two_at_the_same_moment_make_one_revision(artist: Person, firing: Firing) -> None:
-    note = next_time_note(firing.revision.schedule, firing.kiln, Studio.current())
+    note = next_time_note(firing.revision.schedule, firing.kiln, Studio.current(), reader=None)
 
     def take_it(person: Person) -> int:
         try:

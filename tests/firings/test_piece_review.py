@@ -162,7 +162,7 @@ def test_advice_counts_the_instructors_verdict(waiting: LoadedPiece, instructor:
     schedule = waiting.firing.revision.schedule
 
     def learnt() -> list[int | None]:
-        past = past_firings(firings_of_schedule(schedule), Glass())
+        past = past_firings(firings_of_schedule(schedule, None), Glass())
         return [each.verdict for each in past]
 
     assert learnt() == [0]

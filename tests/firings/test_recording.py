@@ -57,7 +57,7 @@ def added(firing: Firing, **shape: Any) -> RecordingFile:
 
 
 def evidence(firing: Firing) -> PastFiring:
-    firing = firings_of_schedule(firing.revision.schedule).get(pk=firing.pk)
+    firing = firings_of_schedule(firing.revision.schedule, None).get(pk=firing.pk)
     found = past_firing(firing, schedule_glass(firing.revision))
     assert found is not None
     return found
@@ -256,7 +256,7 @@ def test_no_list_loads_the_readings(artist: Person) -> None:
     ) as asked:
         logbook_rows(firings_for_logbook())
         history_rows(firings_in(firing.kiln))
-        for each in firings_of_schedule(revision.schedule):
+        for each in firings_of_schedule(revision.schedule, None):
             past_firing(each, schedule_glass(revision))
     assert any('"firings_recordingseries"' in query["sql"] for query in asked)
     assert not any('"packed"' in query["sql"] for query in asked)
