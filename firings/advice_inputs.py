@@ -249,7 +249,8 @@ def situation_of(
 ) -> Situation:
     """The revision in the kiln where it will be fired next.
 
-    `others` are the kilns of the past firings; an offset counts as known where it was measured.
+    `others` are the kilns of the past firings; an offset counts as known where it was measured with
+    the thermocouple that is in the kiln now.
     Of past `firings` themselves, first to last, come the place and the thickness that it is tuned
     by: the kiln's reference place, and what the schedule served last.
     """
@@ -269,12 +270,14 @@ def situation_of(
         schedule_glass(revision),
         kiln.pk,
         process=revision.schedule.process,
-        offset=kiln.offset_c,
+        offset=kiln.known_offset_c,
         repeatability=kiln.repeatability_c,
         offsets={
             other.pk: other.offset_c
             for other in others
-            if other.pk != kiln.pk and (other.offset_measured_on or other.offset_c)
+            if other.pk != kiln.pk
+            and (other.offset_measured_on or other.offset_c)
+            and other.offset_void_since is None
         },
         service_epoch=service_epoch(kiln, timezone.localdate()),
         place=reference[0] if reference else None,

@@ -93,7 +93,7 @@ def kiln_limits_of(kiln: Kiln, room_c: float | None = None) -> KilnLimits:
             kiln.chamber_height_mm / MM_PER_M,
         ),
         response=response_of(kiln, room_c),
-        offset=kiln.offset_c,
+        offset=kiln.known_offset_c,
         unit=kiln.controller_unit,
         longest_hold=None
         if kiln.longest_hold_minutes is None

@@ -66,8 +66,8 @@ class KilnSide:
 
     @property
     def is_proven(self) -> bool:
-        """Whether somebody measured its offset."""
-        return bool(self.kiln.offset_measured_on or self.kiln.offset_evidence)
+        """Whether somebody measured its offset, with the thermocouple that is in it now."""
+        return self.kiln.is_offset_proven
 
     @cached_property
     def figures(self) -> list[KilnFigure]:
@@ -241,8 +241,8 @@ def to_kiln(
     schedule = revision.schedule
     source, target = KilnSide(from_kiln), KilnSide(to_kiln)
     recorded = recorded_difference(
-        from_kiln.offset_c,
-        to_kiln.offset_c,
+        from_kiln.known_offset_c,
+        to_kiln.known_offset_c,
         measured_from=source.is_proven,
         measured_to=target.is_proven,
     )
@@ -299,7 +299,9 @@ def _by_repeats(
         return None
     if curve_of(revision, from_kiln).unreached is not None:
         return None
-    situation = replace(situation_of(revision, from_kiln), offsets={to_kiln.pk: to_kiln.offset_c})
+    situation = replace(
+        situation_of(revision, from_kiln), offsets={to_kiln.pk: to_kiln.known_offset_c}
+    )
     epoch = service_epoch(to_kiln, timezone.localdate())
     return difference_by_repeats(past, situation, to_kiln.pk, epoch, recorded)
 

@@ -1,3 +1,4 @@
+from datetime import date
 from decimal import Decimal
 
 from django.conf import settings
@@ -227,6 +228,37 @@ class Kiln(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def offset_void_since(self) -> date | None:
+        """The day on which a new thermocouple made the offset unproven; None where it stands.
+
+        One that is measured on the day of the change is of the new thermocouple. Of an offset
+        without a day, any change in the diary may have come after it.
+        """
+        measured = self.offset_measured_on
+        if measured is None and not self.offset_c and not self.offset_evidence:
+            return None
+        changed = [
+            entry.done_on
+            for entry in self.service_entries.all()
+            if entry.kind == ServiceKind.THERMOCOUPLE
+        ]
+        if measured is not None and self.thermocouple_fitted_on is not None:
+            changed.append(self.thermocouple_fitted_on)
+        latest = max(changed, default=None)
+        return latest if latest and (measured is None or measured < latest) else None
+
+    @property
+    def known_offset_c(self) -> float:
+        """The offset as it may be reckoned with: none where a new thermocouple made it void."""
+        return 0.0 if not self.offset_c or self.offset_void_since else self.offset_c
+
+    @property
+    def is_offset_proven(self) -> bool:
+        """Whether somebody measured it, with the thermocouple that is in it now."""
+        measured = bool(self.offset_measured_on or self.offset_evidence)
+        return measured and self.offset_void_since is None
 
 
 class ServiceKind(models.TextChoices):

@@ -12,6 +12,11 @@ def kilns_in_order() -> QuerySet[Kiln]:
     return Kiln.objects.order_by("-in_service", ByName("name"), "pk")
 
 
+def kilns_with_services() -> QuerySet[Kiln]:
+    """The same with their diaries, which say whether an offset still stands."""
+    return kilns_in_order().prefetch_related("service_entries")
+
+
 def latest_services(kiln: Kiln) -> QuerySet[ServiceEntry]:
     """The newest entry of each kind: when the elements, the relays … were last seen to."""
     newest_first = Window(
@@ -23,13 +28,12 @@ def latest_services(kiln: Kiln) -> QuerySet[ServiceEntry]:
 def kiln_remarks(kiln: Kiln) -> list[str]:
     """Codes of what a reader should know of this record; `_kiln_remarks.html` has the words."""
     remarks = []
-    if abs(kiln.offset_c) > WARN_OFFSET_C:
+    if abs(kiln.known_offset_c) > WARN_OFFSET_C:
         remarks.append("offset_large")
     if kiln.offset_c and not kiln.offset_evidence:
         remarks.append("offset_unproven")
-    fitted, measured = kiln.thermocouple_fitted_on, kiln.offset_measured_on
-    if kiln.offset_c and fitted and measured and measured < fitted:
-        remarks.append("offset_older_than_thermocouple")
+    if kiln.offset_void_since:
+        remarks.append("offset_void")
     if not kiln.full_power_entry:
         remarks.append("full_power_unknown")
     return remarks

@@ -12,7 +12,7 @@ from studio.forms.kilns import KilnForm
 from studio.forms.places import PlaceFormSet
 from studio.forms.service import ServiceEntryForm
 from studio.models import Kiln
-from studio.queries.kilns import kiln_remarks, kilns_in_order, latest_services
+from studio.queries.kilns import kiln_remarks, kilns_with_services, latest_services
 from studio.queries.places import shelf_drawing
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -29,7 +29,7 @@ def fetch_kiln(request: StudioRequest, pk: int, act: str = "kiln.see") -> Kiln:
 
 @require_GET
 def kiln_list(request: StudioRequest) -> HttpResponse:
-    page = Paginator(kilns_in_order(), KILNS_A_PAGE).get_page(request.GET.get("page"))
+    page = Paginator(kilns_with_services(), KILNS_A_PAGE).get_page(request.GET.get("page"))
     return render(request, "studio/kiln_list.html", {"section": "kilns", "page": page})
 
 

@@ -27,7 +27,7 @@ from tests.factories import make_kiln, make_person, make_place
                 "offset_measured_on": date(2026, 1, 1),
                 "thermocouple_fitted_on": date(2026, 2, 1),
             },
-            "offset_older_than_thermocouple",
+            "offset_void",
         ),
         ({"full_power_entry": ""}, "full_power_unknown"),
     ],
