@@ -23,6 +23,7 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 from PIL import Image
 
+from firings.actions.glass_use import glass_take
 from firings.actions.logger import logger_token_make
 from firings.actions.photographs import photographs_add
 from firings.models import (
@@ -40,6 +41,7 @@ from firings.models import (
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import Invitation, Person, ServiceEntry
+from studio.services.stock import Rectangle
 from tests.browser.pages import SIGNED_OUT, url_names
 from tests.factories import (
     load_piece,
@@ -77,6 +79,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:event_remove": (None, OWN),
     "firings:fault_add": (OWN, OWN),
     "firings:fault_remove": (None, OWN),
+    "firings:glass_give_back": (None, OWN),
     "firings:firing_afterwards": (ALL, ALL),
     "firings:firing_call_off": (OWN, OWN),
     "firings:firing_card": (ALL, None),
@@ -131,6 +134,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:piece_detail|kept": ("KIO", None),
     "firings:piece_edit": (OWN, OWN),
     "firings:piece_edit|of the artist": ("KIJOA", "KIJOA"),
+    "firings:piece_glass": (OWN, OWN),
     "firings:piece_judge": (OWN, OWN),
     "firings:piece_judge|of the artist": ("KIJA", "KIJA"),
     "firings:piece_label": (ALL, None),
@@ -306,6 +310,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     running = make_firing(owner, **of_owner, state="firing")
     planned = make_firing(owner, **of_owner)
     loaded, of_artist = load_piece(opened), load_piece(opened, maker=readers["A"])
+    amber = make_lot(owner, make_glass(colour="amber"))
+    use = glass_take(loaded=loaded, kind=amber.kind, by=owner, size=Rectangle(100, 100))
     fault = Fault.objects.create(loaded_piece=loaded, kind="stuck", noted_by=owner)
     event = FiringEvent.objects.create(firing=opened, kind="vented", noted_by=owner)
     reading = SpotReading.objects.create(
@@ -384,6 +390,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:recording_original|kept": kept_recording,
         "firings:piece_edit": loaded,
         "firings:piece_edit|of the artist": of_artist,
+        "firings:glass_give_back": use,
+        "firings:piece_glass": loaded,
         "firings:piece_judge": loaded,
         "firings:piece_judge|of the artist": of_artist,
         "firings:piece_remove": loaded,

@@ -6,6 +6,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from firings.actions.glass_use import layers_follow, load_give_back
 from firings.models import Firing, FiringState, LoadedPiece, Piece
 from studio.models import GlassKind, Person
 
@@ -19,12 +20,16 @@ def piece_load(
     piece: Piece | None = None,
     is_served: bool = False,
     other_glasses: Iterable[GlassKind] = (),
+    by: Person | None = None,
+    off_shelf: bool = False,
+    count_up: bool = False,
     **facts: Any,
 ) -> LoadedPiece:
     """A piece in the load of a firing: a new one, or `piece`, which was fired before.
 
     The first piece of a load is the one that the schedule serves, and so is any that says so.
-    `facts` are fields of `LoadedPiece`.
+    `facts` are fields of `LoadedPiece`. Where `off_shelf`, its glass is taken off the shelf `by`
+    somebody, as `layers_follow` does.
     """
     firing = Firing.objects.select_for_update().get(pk=firing.pk)
     if firing.state == FiringState.CALLED_OFF:
@@ -40,6 +45,8 @@ def piece_load(
     loaded.full_clean()
     loaded.save()
     loaded.other_glasses.set(other_glasses)
+    if by is not None:
+        layers_follow(loaded=loaded, by=by, off_shelf=off_shelf, count_up=count_up)
     return loaded
 
 
@@ -56,11 +63,15 @@ def piece_change(
     title: str,
     is_served: bool = False,
     other_glasses: Iterable[GlassKind] | None = None,
+    by: Person | None = None,
+    off_shelf: bool = False,
+    count_up: bool = False,
     **facts: Any,
 ) -> LoadedPiece:
     """The loaded piece with other facts; a load that has pieces keeps one that is served.
 
-    Without `other_glasses` those that it has are left as they are.
+    Without `other_glasses` those that it has are left as they are, and without `by` what it took
+    off the shelf.
     """
     Firing.objects.select_for_update().get(pk=loaded.firing_id)
     loaded = LoadedPiece.objects.select_related("piece").get(pk=loaded.pk)
@@ -81,19 +92,22 @@ def piece_change(
     loaded.save()
     if other_glasses is not None:
         loaded.other_glasses.set(other_glasses)
+    if by is not None:
+        layers_follow(loaded=loaded, by=by, off_shelf=off_shelf, count_up=count_up)
     return loaded
 
 
 @transaction.atomic
-def piece_remove(*, loaded: LoadedPiece) -> Firing:
-    """The firing without this piece; one that is fired nowhere else goes altogether, unless it
-    waits for a kiln.
+def piece_remove(*, loaded: LoadedPiece, by: Person) -> Firing:
+    """The firing without this piece, whose glass is given back; one that is fired nowhere else
+    goes altogether, unless it waits for a kiln.
 
     A judged piece stays: its verdict is part of what was learnt.
     """
     firing = Firing.objects.select_for_update().get(pk=loaded.firing_id)
     if loaded.verdict is not None or loaded.faults.exists():
         raise ValidationError("A judged piece stays in the record.", code="judged")
+    load_give_back(loads=[loaded], by=by)
     was_served, piece = loaded.is_served, loaded.piece
     loaded.delete()
     if not piece.firings.exists() and not piece.waits.filter(withdrawn_at=None).exists():

@@ -14,6 +14,7 @@ from django.utils.timezone import localtime
 
 from firings.actions.booking import booking_require_free, kiln_take
 from firings.actions.class_limits import refuse_outside_class
+from firings.actions.glass_use import load_give_back
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.uncleared import refuse_uncleared
 from firings.models import Firing, FiringState, StartCheck
@@ -178,14 +179,16 @@ def firing_open(
 
 
 @transaction.atomic
-def firing_call_off(*, firing: Firing, reason: str = "") -> Firing:
-    """The planned firing, called off; a running one is opened instead, with "stopped early"."""
+def firing_call_off(*, firing: Firing, by: Person, reason: str = "") -> Firing:
+    """The planned firing, called off, with its glass on the shelf again; a running one is opened
+    instead, with "stopped early"."""
     firing = _locked(firing, FiringState.PLANNED)
     firing.state = FiringState.CALLED_OFF
     firing.called_off_at = timezone.now()
     firing.called_off_reason = reason
     firing.full_clean()
     firing.save()
+    load_give_back(loads=firing.load.all(), by=by)
     return firing
 
 

@@ -10,6 +10,7 @@ from firings.forms.choices import (
     other_glasses_field,
     pieces_to_fire_again,
 )
+from firings.forms.glass_use import OffersCount
 from firings.forms.which_piece import ask_which_piece, piece_asked
 from firings.models import Firing, FiringState, LoadedPiece, Mould, Piece
 from firings.queries.pieces import other_family_of
@@ -32,7 +33,7 @@ def say_other_family(form: forms.BaseForm, fired_as: GlassFamily | None) -> None
         )
 
 
-class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
+class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
     """A piece to load, or one that lies in the load already."""
 
     title = forms.CharField(
@@ -40,6 +41,11 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
     )
     glass = glass_field()
     other_glasses = other_glasses_field()
+    off_shelf = forms.BooleanField(
+        required=False,
+        label="Take its glass off the shelf",
+        help_text="By length, width and layers. Calling the firing off gives it back.",
+    )
 
     class Meta:
         model = LoadedPiece
@@ -64,12 +70,20 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
         self.fields["place"] = forms.ModelChoiceField(
             ShelfPlace.objects.filter(kiln=firing.kiln_id), required=False, empty_label="not said"
         )
+        self.offer_count(writer)
+        self.fields["off_shelf"].initial = self._is_off_shelf()
         if self.instance.pk:
             self.fields["title"].initial = self.instance.piece.title
             self.fields["title"].required = True
             return
         pieces = pieces_to_fire_again(writer).exclude(firings__firing=firing)
         ask_which_piece(self, writer, pieces)
+
+    def _is_off_shelf(self) -> bool:
+        """As it stands; of a new piece, whether it is still to be fired and was not before."""
+        if self.instance.pk:
+            return self.instance.glass_uses.filter(by_layers=True, given_back_at=None).exists()
+        return self.firing.state == FiringState.PLANNED and not self.initial.get("piece")
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -101,4 +115,5 @@ class LoadedPieceForm(SavesOwnChanges, forms.ModelForm):
 
     def facts(self) -> dict[str, Any]:
         """What an action takes of the piece."""
-        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+        shelf = {name: self.cleaned_data.get(name, False) for name in ("off_shelf", "count_up")}
+        return {name: self.cleaned_data[name] for name in self.Meta.fields} | shelf

@@ -2,6 +2,7 @@ from firings.models.booking import Booking, CalendarFeed
 from firings.models.clearing import Clearing, ClearingDecision
 from firings.models.conversation import LONGEST_COMMENT, Comment, CommentMailed, CommentsRead
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
+from firings.models.glass_use import GlassUse
 from firings.models.label import Label
 from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
 from firings.models.logger import LoggedReading, LoggedSeries, LoggerToken
@@ -46,6 +47,7 @@ __all__ = [
     "FiringState",
     "Forecast",
     "ForecastScore",
+    "GlassUse",
     "KeyedDifference",
     "Label",
     "LoadedPiece",

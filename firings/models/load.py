@@ -1,3 +1,5 @@
+from math import ceil
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -7,6 +9,7 @@ from django.utils import timezone
 from firings.models.record import Firing
 from studio.models import GlassKind, ShelfPlace
 from studio.models.trail import Trail
+from studio.services.stock import Rectangle
 
 MILLIMETRES = [MinValueValidator(0.1), MaxValueValidator(3000)]
 THICKNESS = [MinValueValidator(0.5), MaxValueValidator(100)]
@@ -108,6 +111,13 @@ class LoadedPiece(models.Model):
 
     def __str__(self) -> str:
         return f"{self.piece} in firing {self.firing_id}"
+
+    @property
+    def footprint(self) -> Rectangle | None:
+        """In whole mm: a layer is cut no smaller than it is written. None where a side is not."""
+        if not (self.length_mm and self.width_mm):
+            return None
+        return Rectangle(ceil(self.length_mm), ceil(self.width_mm))
 
     @property
     def reviewed_verdict(self) -> int | None:

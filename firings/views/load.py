@@ -10,6 +10,7 @@ from firings.actions import load
 from firings.actions.waiting import TAKEN_OVER
 from firings.forms.load import FACTS, OF_ONE_FIRING, LoadedPieceForm
 from firings.models import Firing, FiringState, LoadedPiece
+from firings.queries.glass_use import with_glass
 from firings.queries.load import load_check
 from firings.queries.pieces import firings_beside, history_of, last_firing_of
 from firings.queries.record import firing_for_page
@@ -35,6 +36,7 @@ def load_edit(request: StudioRequest, pk: int) -> HttpResponse:
     page = {
         "firing": firing,
         "is_kept": is_kept,
+        "pieces": with_glass(firing.load.all()),
         "load_check": load_check(firing, request.user.unit),
         "fitting": [] if is_kept or firing.state != FiringState.PLANNED else would_fit(firing),
         "section": "logbook",
@@ -55,11 +57,12 @@ def piece_add(request: StudioRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         who = {name: form.cleaned_data[name] for name in ("maker", "title", "piece")}
         try:
-            loaded = load.piece_load(firing=firing, **who, **form.facts())
+            loaded = load.piece_load(firing=firing, by=request.user, **who, **form.facts())
         except ValidationError as error:
             put_at_fields(form, error)
         else:
             messages.success(request, f"“{loaded.piece}” is in the load.")
+            _tell_untaken(request, form, loaded)
             return redirect("firings:load_edit", pk)
     page = {"firing": firing, "form": form, "section": "logbook"}
     return render(request, "firings/piece_add.html", page)
@@ -91,14 +94,28 @@ def piece_edit(request: StudioRequest, pk: int) -> HttpResponse:
     )
     if form.is_valid():
         try:
-            load.piece_change(loaded=loaded, title=form.cleaned_data["title"], **form.facts())
+            title = form.cleaned_data["title"]
+            load.piece_change(loaded=loaded, title=title, by=request.user, **form.facts())
         except ValidationError as error:
             put_at_fields(form, error)
         else:
             messages.success(request, "Saved.")
+            _tell_untaken(request, form, loaded)
             return redirect("firings:firing_detail", loaded.firing_id)
     page = {"firing": loaded.firing, "loaded": loaded, "form": form, "section": "logbook"}
     return render(request, "firings/piece_edit.html", page)
+
+
+def _tell_untaken(request: StudioRequest, form: LoadedPieceForm, loaded: LoadedPiece) -> None:
+    """Where glass was to be taken and the piece's facts don't tell how much."""
+    glass = form.cleaned_data["glass"]
+    wanted = form.cleaned_data["off_shelf"] and glass is not None and glass.lots.exists()
+    if wanted and not loaded.glass_uses.filter(by_layers=True, given_back_at=None).exists():
+        messages.info(
+            request,
+            f"Nothing was taken off the shelf: its length and width (of {glass.get_form_display()}"
+            " also its thickness) tell how much. Write them, or take it under “Its glass”.",
+        )
 
 
 @require_POST
@@ -107,7 +124,7 @@ def piece_remove(request: StudioRequest, pk: int) -> HttpResponse:
     loaded = loaded_piece_to_change(request.user, pk)
     firing_pk, title = loaded.firing_id, loaded.piece.title
     try:
-        firing: Firing = load.piece_remove(loaded=loaded)
+        firing: Firing = load.piece_remove(loaded=loaded, by=request.user)
     except ValidationError as error:
         return told_at_firing(request, firing_pk, error)
     messages.success(request, f"“{title}” was taken out of the load.")

@@ -139,7 +139,7 @@ def firing_call_off(request: StudioRequest, pk: int) -> HttpResponse:
     form = CallOffForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
         try:
-            record.firing_call_off(firing=firing, **form.cleaned_data)
+            record.firing_call_off(firing=firing, by=request.user, **form.cleaned_data)
         except record.StateError as error:
             return told_at_firing(request, pk, error)
         messages.success(request, "Called off.")

@@ -164,7 +164,7 @@ def test_another_kiln_and_a_plan_without_a_time_are_free(
 def test_called_off_or_without_a_time_it_holds_nothing(
     student: Person, kiln: Kiln, revision: Revision, planned: Firing
 ) -> None:
-    firing_call_off(firing=planned)
+    firing_call_off(firing=planned, by=planned.fired_by)
     booking = Booking.objects.get()
     assert (booking.is_cancelled, booking.starts_at) == (True, MONDAY)
     second = plan(kiln, revision, student, MONDAY)

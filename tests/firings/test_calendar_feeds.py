@@ -136,7 +136,7 @@ def test_change_raises_the_sequence_and_keeps_the_uid(planned: Firing, feed: Cal
 
 
 def test_called_off_stays_as_cancelled(planned: Firing, feed: CalendarFeed) -> None:
-    firing_call_off(firing=planned)
+    firing_call_off(firing=planned, by=planned.fired_by)
     (event,) = events(feed)
     assert (str(event["status"]), event["sequence"]) == ("CANCELLED", 1)
     assert event.decoded("dtstart") == TUESDAY

@@ -109,7 +109,7 @@ def test_a_piece_loaded_by_hand_waits_no_longer(artist: Person) -> None:
 def test_what_is_taken_out_of_a_load_waits_again(artist: Person) -> None:
     waiting = waits(artist)
     firing = make_firing(artist)
-    piece_remove(loaded=load_piece(firing, piece=waiting.piece))
+    piece_remove(loaded=load_piece(firing, piece=waiting.piece), by=firing.fired_by)
     waiting.refresh_from_db()
     assert (waiting.loaded, waiting.withdrawn_at) == (None, None)
     assert list(pieces_waiting()) == [waiting]
@@ -122,7 +122,7 @@ def test_what_was_put_on_the_list_anew_waits_once(artist: Person) -> None:
     second = piece_wait(
         maker=artist, piece=first.piece, glass=first.glass, process="slump", thickest_mm=6.0
     )
-    piece_remove(loaded=loaded)
+    piece_remove(loaded=loaded, by=loaded.piece.maker)
     assert list(pieces_waiting()) == [second]
 
 
@@ -131,7 +131,7 @@ def test_pieces_of_a_firing_that_was_called_off_wait_again(artist: Person) -> No
     waiting, firing = waits(artist), make_firing(artist)
     load_piece(firing, piece=waiting.piece)
     assert not pieces_waiting().exists()
-    firing_call_off(firing=firing)
+    firing_call_off(firing=firing, by=firing.fired_by)
     assert list(pieces_waiting()) == [waiting]
 
 
