@@ -8,6 +8,7 @@ from studio.views import (
     glass,
     help,
     kilns,
+    labels,
     lists,
     people,
     rubric,
@@ -98,6 +99,8 @@ glass_patterns = [
 shelf_patterns = [
     path("glass/shelf/", stock.shelf_list, name="shelf_list"),
     path("glass/shelf/low/", stock.shelf_low, name="shelf_low"),
+    path("glass/shelf/labels/", labels.lot_labels, name="lot_labels"),
+    path("g/<slug:code>/", labels.lot_code, name="lot_code"),
     path("glass/<int:pk>/receive/", stock.glass_receive, name="glass_receive"),
     path("glass/<int:pk>/take/", stock.glass_take, name="glass_take"),
     path("glass/<int:pk>/level/", stock.glass_level, name="glass_level"),

@@ -40,7 +40,7 @@ from firings.models import (
 )
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
-from studio.models import Invitation, Person, ServiceEntry
+from studio.models import Invitation, LotLabel, Person, ServiceEntry
 from studio.services.stock import Rectangle
 from tests.browser.pages import SIGNED_OUT, url_names
 from tests.factories import (
@@ -215,8 +215,10 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:list_csv|of people": ("K", None),
     "studio:list_index": (ALL, None),
     "studio:lot_count": ("KIJA", "KIJA"),
+    "studio:lot_code": (ALL, None),
     "studio:lot_cut": (ALL, ALL),
     "studio:lot_detail": (ALL, None),
+    "studio:lot_labels": (ALL, None),
     "studio:lot_return": (ALL, ALL),
     "studio:lot_take": ("KIJA", "KIJA"),
     "studio:movement_take_back": (None, "KIJOA"),
@@ -447,6 +449,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     others: dict[str, dict[str, Any]] = {
         "firings:calendar_feed": {"token": feed.token},
         "firings:kiln_code": {"code": Label.objects.create(kiln=kiln).code},
+        "studio:lot_code": {"code": LotLabel.objects.create(lot=lot).code},
         "firings:piece_code": {"code": Label.objects.create(piece=loaded.piece).code},
         "firings:firing_mend": {"pk": planned.pk, "key": "soak_short-4"},
         "firings:firing_remark_silence": {"pk": planned.pk, "key": "soak_short-4"},

@@ -255,6 +255,8 @@ def shelf_make(kinds: dict[str, GlassKind], keeper: Person, today: date) -> None
     bought = (
         ("Millrace 90: sea green", 3, sheet, "54.00", 40),
         ("Millrace 90: white", 2, sheet, "41.00", 40),
+        ("Millrace 90: turquoise", 2, sheet, "52.00", 12),
+        ("Millrace 90: amber", 2, sheet, "63.00", 12),
         ("Millrace 90: deep blue", 1, Rectangle(300, 250), "13.50", 120),
         ("Casting crystal: amber", 5_200_000, None, "88.00", 75),
         ("Millrace 90: smoke", 40, None, "16.00", 75),

@@ -4,8 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from firings.models.load import Piece
-from studio.models import Kiln
-from studio.models.label import HasCode
+from studio.models import HasCode, Kiln
 
 
 class Label(HasCode):

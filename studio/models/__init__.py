@@ -13,6 +13,7 @@ from studio.models.kiln import (
     ThermocoupleType,
     ToleranceClass,
 )
+from studio.models.label import HasCode, LotLabel
 from studio.models.learnt_response import LearntResponse
 from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
@@ -46,11 +47,13 @@ __all__ = [
     "GlassKind",
     "GlassLook",
     "GlassLot",
+    "HasCode",
     "HeatFrom",
     "HoldFormat",
     "Invitation",
     "Kiln",
     "LearntResponse",
+    "LotLabel",
     "Measure",
     "Person",
     "RampEntry",

@@ -1,8 +1,10 @@
-"""The code of a printed label: short enough to print, too long to guess."""
+"""The code of a printed label, short enough to print and too long to guess; and lots' labels."""
 
 import secrets
 
 from django.db import models
+
+from studio.models.stock import GlassLot
 
 SIGNS = "23456789abcdefghjkmnpqrstuvwxyz"
 """No sign that is taken for another when it is keyed from a worn label."""
@@ -23,3 +25,12 @@ class HasCode(models.Model):
 
     def __str__(self) -> str:
         return f"label {self.code}"
+
+
+class LotLabel(HasCode):
+    """The label of a lot of glass; all of its pieces carry the same code."""
+
+    lot = models.OneToOneField(GlassLot, models.CASCADE, related_name="label", editable=False)
+
+    class Meta:
+        ordering = ["pk"]

@@ -105,6 +105,11 @@ class ShelfFilter(django_filters.FilterSet):
         return [by_pk[pk] for pk in dict.fromkeys(self.data.getlist("goes_with")) if pk in by_pk]
 
     @property
+    def is_narrowed(self) -> bool:
+        """Whether anything of what is folded away is asked for."""
+        return any(self.data.get(name) for name in ("family", "form", "thickness", "words", "low"))
+
+    @property
     def are_apart(self) -> bool:
         """Whether those are of several families, so that nothing goes with all of them."""
         return len({kind.family_id for kind in self.beside}) > 1

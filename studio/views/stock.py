@@ -75,6 +75,7 @@ def shelf_list(request: StudioRequest) -> HttpResponse:
         "page": page,
         "beside": found.beside,
         "are_apart": found.are_apart,
+        "is_narrowed": found.is_narrowed,
         "rows": told_beside(page, found.beside),
     }
     return render(request, "studio/shelf_list.html", context)

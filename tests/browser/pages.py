@@ -99,6 +99,7 @@ NO_PAGES = {
     "studio:glass_unarchive",
     "studio:invitation_withdraw",
     "studio:list_csv",
+    "studio:lot_code",
     "studio:movement_take_back",
     "studio:person_activate",
     "studio:person_deactivate",
@@ -341,6 +342,8 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         ("firings:firing_detail", reverse("firings:firing_detail", args=[running.pk])),
         ("firings:firing_detail", reverse("firings:firing_detail", args=[planned.pk])),
         ("firings:logbook", reverse("firings:logbook") + "?words=nothing-like-that"),
+        ("studio:lot_labels", f"{reverse('studio:lot_labels')}?kind={glass.pk}"),
+        ("studio:shelf_list", f"{reverse('studio:shelf_list')}?goes_with={glass.pk}"),
         (
             "firings:firing_plan",
             f"{reverse('firings:firing_plan')}?kiln={kiln.pk}&revision={newest.pk}"
