@@ -141,6 +141,11 @@ review_patterns = [
         progress.class_progress_csv,
         name="class_progress_csv",
     ),
+    path(
+        "classes/<int:pk>/progress/pieces.csv",
+        progress.class_pieces_csv,
+        name="class_pieces_csv",
+    ),
     path("review/", review.review_desk, name="review_desk"),
     path("review/<int:pk>/", review.piece_review, name="piece_review"),
 ]

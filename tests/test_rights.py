@@ -116,6 +116,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:message_wishes": (ALL, ALL),
     "firings:messages_seen": (None, ALL),
     "firings:note_take": (None, "KIJO"),
+    "firings:class_pieces_csv": ("KI", None),
     "firings:class_progress": ("KI", None),
     "firings:class_progress_csv": ("KI", None),
     "firings:person_portfolio": ("KIO", None),

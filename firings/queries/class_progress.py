@@ -8,9 +8,12 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from firings.models import FaultKind, Firing, FiringState, LoadedPiece
+from firings.queries.progress import with_outcomes
 from firings.queries.review import FaultShared, faults_shared
+from firings.queries.visible import visible_load
 from firings.services.agreement import Agreement, agreement
 from studio.models import ClassMember, Person, TeachingClass
+from studio.queries.names import ByName
 
 MOST_FIRINGS = 60
 MOST_WEEKS = 16
@@ -58,15 +61,11 @@ class ClassProgress:
         return [row for row in self.students if not row.judged and not row.has_left]
 
 
-def class_progress(teaching_class: TeachingClass) -> ClassProgress:
+def class_progress(teaching_class: TeachingClass, reader: Person) -> ClassProgress:
     """Of who is in the class, and until then of who left it; the number of queries stays."""
     members = list(teaching_class.members.select_related("person"))
     since, until = _time_of(teaching_class)
-    pieces = LoadedPiece.objects.filter(
-        _in_class(teaching_class, "piece__maker", "firing__opened_at"),
-        firing__state=FiringState.OPENED,
-        firing__opened_at__range=(since, until),
-    )
+    pieces = _pieces(teaching_class, reader)
     firings = (
         Firing.objects.filter(
             _in_class(teaching_class, "fired_by", "started_at"), started_at__range=(since, until)
@@ -83,6 +82,21 @@ def class_progress(teaching_class: TeachingClass) -> ClassProgress:
         firings=list(firings[:MOST_FIRINGS]),
         kilns=_by_kiln(pieces),
         shared=faults_shared(pieces, since),
+    )
+
+
+def class_pieces(teaching_class: TeachingClass, reader: Person) -> QuerySet[LoadedPiece]:
+    """What came out of a kiln in the class, by student, of each the first one first."""
+    return with_outcomes(_pieces(teaching_class, reader)).order_by(
+        ByName("piece__maker__name"), "piece__maker", "firing__opened_at", "pk"
+    )
+
+
+def _pieces(teaching_class: TeachingClass, reader: Person) -> QuerySet[LoadedPiece]:
+    return visible_load(reader).filter(
+        _in_class(teaching_class, "piece__maker", "firing__opened_at"),
+        firing__state=FiringState.OPENED,
+        firing__opened_at__range=_time_of(teaching_class),
     )
 
 

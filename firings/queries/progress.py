@@ -16,20 +16,21 @@ RECUR_FROM = 2
 
 def pieces_of(person: Person) -> QuerySet[LoadedPiece]:
     """Out of opened firings, the latest first, with all that a page of progress shows."""
-    return (
-        LoadedPiece.objects.filter(piece__maker=person, firing__state=FiringState.OPENED)
-        .select_related(
-            "piece__maker",
-            "firing__kiln",
-            "firing__fired_by",
-            "firing__revision__schedule",
-            "glass",
-            "judged_by",
-            "review__reviewed_by",
-        )
-        .prefetch_related("faults", "review__marks__criterion")
-        .order_by("-firing__opened_at", "-pk")
-    )
+    pieces = LoadedPiece.objects.filter(piece__maker=person, firing__state=FiringState.OPENED)
+    return with_outcomes(pieces).order_by("-firing__opened_at", "-pk")
+
+
+def with_outcomes(pieces: QuerySet[LoadedPiece]) -> QuerySet[LoadedPiece]:
+    """Pieces with their firings, verdicts, faults, reviews and marks: four queries."""
+    return pieces.select_related(
+        "piece__maker",
+        "firing__kiln",
+        "firing__fired_by",
+        "firing__revision__schedule",
+        "glass",
+        "judged_by",
+        "review__reviewed_by",
+    ).prefetch_related("faults", "review__marks__criterion")
 
 
 @dataclass(frozen=True)

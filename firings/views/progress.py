@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 from firings.progress_charts import marks_drawing, progress_drawing
 from firings.progress_export import class_lines, progress_lines
 from firings.queries import progress as queries
+from firings.queries.class_progress import class_pieces
 from firings.queries.class_progress import class_progress as progress_of_class
 from firings.queries.portfolio import portfolio_of
 from firings.views.fetch import number_in
@@ -69,7 +70,7 @@ def person_portfolio(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def class_progress(request: StudioRequest, pk: int) -> HttpResponse:
-    progress = progress_of_class(_class(request, pk))
+    progress = progress_of_class(_class(request, pk), request.user)
     context = {
         "progress": progress,
         "teaching_class": progress.teaching_class,
@@ -80,8 +81,14 @@ def class_progress(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def class_progress_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
-    progress = progress_of_class(_class(request, pk))
+    progress = progress_of_class(_class(request, pk), request.user)
     return _csv(class_lines(progress), f"class-{pk}.csv")
+
+
+@require_GET
+def class_pieces_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
+    pieces = class_pieces(_class(request, pk), request.user)
+    return _csv(progress_lines(pieces), f"class-{pk}-pieces.csv")
 
 
 def _csv(lines: object, name: str) -> StreamingHttpResponse:

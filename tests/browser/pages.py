@@ -70,6 +70,7 @@ NO_PAGES = {
     "firings:note_take",
     "firings:openapi",
     "firings:photograph_file",
+    "firings:class_pieces_csv",
     "firings:class_progress_csv",
     "firings:person_progress_csv",
     "firings:photograph_remove",

@@ -132,16 +132,45 @@ def test_the_class_page_tells_who_fired_what(
     assert next(csv.DictReader(io.StringIO(text)))["with a fault"] == "2"
 
 
+def test_the_class_by_piece_is_one_row_each(
+    pieces: list[LoadedPiece], taught: TeachingClass, instructor: Person, student: Person,
+    artist: Person, signed_in: SignIn,
+) -> None:  # fmt: skip
+    mate = make_person("ants", role="student", name="Ants Aru")
+    taught.members.create(person=mate)
+    load_piece(make_firing(mate, state="opened", is_private=True), title="Kept", verdict=2)
+    load_piece(make_firing(artist, state="opened"), title="Not of the class", verdict=0)
+    page, where = (address(name, taught.pk) for name in ("class_progress", "class_pieces_csv"))
+    assert where in signed_in(instructor).get(page).text
+    assert signed_in(student).get(where).status_code == 403
+    rows = list(csv.DictReader(io.StringIO(read(signed_in(instructor), where))))
+    assert [row["piece"] for row in rows] == ["Kept", "'=Tide bowl", "Ebb tile", "Shoal"]
+    assert [row["maker"] for row in rows] == ["Ants Aru", "Ravi", "Ravi", "Ravi"]
+    row = rows[1]
+    assert (row["firing"], row["kiln"]) == (str(pieces[0].firing_id), "Heron")
+    assert (row["schedule"], row["process"]) == ("Full fuse, two layers", "full fuse")
+    assert (row["verdict (-2 to 2)"], row["instructor's verdict (-2 to 2)"]) == ("-1", "0")
+    assert (row["opened"], row["faults"]) == (
+        f"{timezone.localtime(pieces[0].firing.opened_at):%Y-%m-%d}",
+        "small bubbles between layers",
+    )
+
+
 def test_a_term_is_told_by_as_many_queries_as_a_day(instructor: Person, signed_in: SignIn) -> None:
     client = signed_in(instructor)
     one = make_person("tove", role="student")
     small = make_class(instructor, students=[one])
     load_piece(make_firing(one, kiln=make_kiln("Bittern"), state="opened"))
 
-    def asked(taught: TeachingClass) -> int:
-        with CaptureQueriesContext(connection) as queries:
-            assert client.get(address("class_progress", taught.pk)).status_code == 200
-        return len(queries)
+    def asked(taught: TeachingClass) -> list[int]:
+        counts = []
+        for name in ("class_progress", "class_pieces_csv"):
+            with CaptureQueriesContext(connection) as queries:
+                answer: Any = client.get(address(name, taught.pk))
+                assert answer.status_code == 200
+                assert b"".join(answer)
+            counts.append(len(queries))
+        return counts
 
     asked(small)
     few = asked(small)
