@@ -41,7 +41,7 @@ from schedules.services.checks import Load, Remark, check_piece
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.writing import to_core
 from studio.core_inputs import chemistry_of, estimated_glass_of, glass_of
-from studio.models import GlassKind, Kiln
+from studio.models import GlassKind, GlassLook, Kiln
 from studio.models.kiln import ServiceKind
 from studio.services.glass import Glass
 
@@ -162,6 +162,8 @@ def load_of_piece(loaded: LoadedPiece, schedule: Schedule) -> Load:
         family=usual.family if main is None else main.family.name,
         families=tuple(dict.fromkeys(kind.family.name for kind in kinds)),
         chemistries=tuple(chemistry_of(kind) for kind in kinds),
+        strikers=sum(kind.look == GlassLook.STRIKER for kind in kinds),
+        is_fit_test=loaded.is_fit_test,
         mould=loaded.mould,
         anneal_soak=usual.anneal_soak if main is None else main.family.anneal_soak_c,
         thickest=thickest,

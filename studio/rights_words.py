@@ -69,6 +69,7 @@ ACTS = {
     "waiting.load": "plan a firing of pieces that wait",
     "piece.see": "see a piece and its firings",
     "piece.judge": "judge a piece",
+    "piece.test_fit": "say that a piece tests whether its glasses fit",
     "piece.review": "review a piece",
     "review.see": "see a review and its marks",
     "comment.read": "read and write comments on a firing",

@@ -4,10 +4,17 @@ from collections.abc import Callable
 
 import pytest
 from django.test import Client
+from hypothesis import HealthCheck, settings
 
 from studio.models import Person
 from tests.factories import make_person
 from tests.reading_client import ReadingClient
+
+# No timing is asserted: how quickly examples are made says something about the machine alone.
+settings.register_profile(
+    "any machine", settings.default, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("any machine")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -14,6 +14,7 @@ from firings.forms.glass_use import OffersCount
 from firings.forms.which_piece import ask_which_piece, piece_asked
 from firings.models import Firing, FiringState, LoadedPiece, Mould, Piece
 from firings.queries.pieces import other_family_of
+from studio import access
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import MillimetreField
 from studio.models import GlassFamily, Person, ShelfPlace
@@ -49,7 +50,7 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
 
     class Meta:
         model = LoadedPiece
-        fields = [*FACTS, "other_glasses", "is_served"]
+        fields = [*FACTS, "other_glasses", "is_fit_test", "is_served"]
         field_classes = dict.fromkeys(SIZES, MillimetreField)
         help_texts = {
             "layers": "1 to 40.",
@@ -71,6 +72,8 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
             ShelfPlace.objects.filter(kiln=firing.kiln_id), required=False, empty_label="not said"
         )
         self.offer_count(writer)
+        if not access.may(writer, "piece.test_fit") and not self.instance.is_fit_test:
+            del self.fields["is_fit_test"]
         self.fields["off_shelf"].initial = self._is_off_shelf()
         if self.instance.pk:
             self.fields["title"].initial = self.instance.piece.title
@@ -91,8 +94,9 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
         thickest, thinnest = cleaned.get("thickest_mm"), cleaned.get("thinnest_mm")
         if thickest is not None and thinnest is not None and thinnest > thickest:
             self.add_error("thinnest_mm", "The thinnest point can’t be thicker than the thickest.")
-        self._plan_one_family_a_piece()
-        self._keep_to_one_family(piece or (self.instance.piece if self.instance.pk else None))
+        if not cleaned.get("is_fit_test"):
+            self._plan_one_family_a_piece()
+            self._keep_to_one_family(piece or (self.instance.piece if self.instance.pk else None))
         return cleaned
 
     def _plan_one_family_a_piece(self) -> None:
@@ -105,7 +109,8 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
             self.add_error(
                 "other_glasses",
                 f"{', '.join(rest)} with {first}: "
-                "one piece never mixes families that don’t fit each other.",
+                "one piece never mixes families that don’t fit each other. To test whether they "
+                "fit, a keeper or an instructor says so at the piece.",
             )
 
     def _keep_to_one_family(self, piece: Piece | None) -> None:
@@ -116,4 +121,5 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
     def facts(self) -> dict[str, Any]:
         """What an action takes of the piece."""
         shelf = {name: self.cleaned_data.get(name, False) for name in ("off_shelf", "count_up")}
-        return {name: self.cleaned_data[name] for name in self.Meta.fields} | shelf
+        facts = {name: self.cleaned_data[name] for name in self.Meta.fields if name in self.fields}
+        return facts | shelf

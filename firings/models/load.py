@@ -58,6 +58,11 @@ class LoadedPiece(models.Model):
     other_glasses = models.ManyToManyField(
         GlassKind, blank=True, related_name="+", verbose_name="other glasses in it"
     )
+    is_fit_test = models.BooleanField(
+        "a test whether these glasses fit each other",
+        default=False,
+        help_text="Then it may mix families. It may crack, also days later.",
+    )
     layers = models.PositiveSmallIntegerField(
         default=1, validators=[MinValueValidator(1), MaxValueValidator(40)]
     )

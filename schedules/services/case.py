@@ -46,6 +46,8 @@ class Load:
     anneal_soak : °C, from the glass maker's sheet, or None
     chemistries : what each glass of one piece carries that reacts, of `glass_match.CARRIED`; empty
         where nothing is known
+    strikers : how many of its glasses show their colour only once they were heated
+    is_fit_test : whether it is fired to see if glasses of several families fit each other
     mould : what a piece lies on or in: "shelf", "ceramic", "steel", "plaster_silica" or "fibre";
         "" where that is not known
     estimate : of which `glass` is the glass, with what was assumed of it; None where nothing is
@@ -62,6 +64,8 @@ class Load:
     families: tuple[str, ...] = field(default=(), kw_only=True)
     anneal_soak: float | None = field(default=None, kw_only=True)
     chemistries: tuple[frozenset[str], ...] = field(default=(), kw_only=True)
+    strikers: int = field(default=0, kw_only=True)
+    is_fit_test: bool = field(default=False, kw_only=True)
     mould: str = field(default="", kw_only=True)
     estimate: EstimatedGlass | None = field(default=None, kw_only=True)
 

@@ -127,6 +127,7 @@ KILN_RULES: tuple[Rule, ...] = (
 LOAD_RULES: tuple[Rule, ...] = (
     load_rules.families,
     load_rules.reactions,
+    load_rules.strikers,
     load_rules.size,
     mould_rules.suits,
     mould_rules.heat,

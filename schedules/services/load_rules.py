@@ -15,9 +15,13 @@ ROUNDED = 1.02
 
 
 def families(case: Case) -> Iterator[Remark]:
-    """Different families are never fused into one piece."""
+    """Different families are never fused into one piece, unless to see whether they fit."""
     named = set(case.load.families)
-    if len(named) > 1:
+    if len(named) < 2:
+        return
+    if case.load.is_fit_test:
+        yield Remark("families_tested", "note", figure=len(named), limit=1)
+    else:
         yield Remark("families_mixed", "block", figure=len(named), limit=1)
 
 
@@ -27,11 +31,17 @@ def reactions(case: Case) -> Iterator[Remark]:
         return
     met = reactions_among(case.load.chemistries)
     if ("sulphur", "copper") in met:
-        yield Remark("sulphur_meets_copper", "note")
+        yield Remark("sulphur_meets_copper", "warn")
     if ("sulphur", "lead") in met:
-        yield Remark("sulphur_meets_lead", "note")
+        yield Remark("sulphur_meets_lead", "warn")
     if ("sulphur", "silver") in met:
-        yield Remark("sulphur_meets_silver", "note")
+        yield Remark("sulphur_meets_silver", "warn")
+
+
+def strikers(case: Case) -> Iterator[Remark]:
+    """Colours that come with the heat only."""
+    if case.load.strikers and case.process not in STAYS_STIFF:
+        yield Remark("colour_strikes", "note", figure=case.load.strikers)
 
 
 def size(case: Case) -> Iterator[Remark]:

@@ -86,12 +86,13 @@ def opened_workbook(raw: bytes, let_pass: tuple[type[Exception], ...] = ()) -> I
     """
     from openpyxl import load_workbook
 
+    passed_on: tuple[type[Exception], ...] = (WorkbookError, *let_pass)
     try:
         _check(raw)
         book = load_workbook(BytesIO(raw), read_only=True, data_only=True, keep_links=False)
         yield book
         book.close()
-    except (WorkbookError, *let_pass):
+    except passed_on:
         raise
     except MemoryError:
         raise WorkbookError("workbook_too_large") from None

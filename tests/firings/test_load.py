@@ -172,7 +172,7 @@ def of_one_piece(firing: Firing) -> list[tuple[str, str]]:
     return [(line.severity, " ".join(line.words.split())) for line in of_pieces(firing)]
 
 
-def test_glasses_of_one_piece_that_react_are_noted(artist: Person, signed_in: SignedIn) -> None:
+def test_glasses_of_one_piece_that_react_are_warned_of(artist: Person, signed_in: SignedIn) -> None:
     firing = make_firing(artist)
     told = piece(
         maker=artist.pk,
@@ -181,7 +181,7 @@ def test_glasses_of_one_piece_that_react_are_noted(artist: Person, signed_in: Si
     )
     signed_in(artist).post(at("piece_add", firing.pk), told)
     [(severity, words)] = of_one_piece(firing)
-    assert severity == "note"
+    assert severity == "warn"
     assert "carries copper" in words
     page = signed_in(artist).get(at("load_edit", firing.pk)).text
     assert "<strong>Tide bowl.</strong> Glass with sulphur" in page
@@ -454,3 +454,26 @@ def test_what_is_silenced_on_the_schedule_is_silent_until_a_load_makes_it_worse(
 def test_opened_firing_is_not_checked_any_more(artist: Person) -> None:
     firing = make_firing(artist, state="opened")
     assert not load_check(firing_for_page(firing.pk), "C").is_checked
+
+
+@pytest.mark.parametrize(("who", "is_taken"), [("keeper", True), ("artist", False)])
+def test_families_are_mixed_to_test_them_by_a_keeper_alone(
+    request: pytest.FixtureRequest, signed_in: SignedIn, who: str, is_taken: bool
+) -> None:
+    person = request.getfixturevalue(who)
+    firing = make_firing(person)
+    own, other = make_glass(), make_glass(family=make_family("hard 96"), colour="plum")
+    given = {
+        "title": "Fit tile",
+        "maker": person.pk,
+        "glass": own.pk,
+        "other_glasses": [other.pk],
+        "layers": 2,
+        "is_fit_test": "on",
+    }
+
+    page = signed_in(person).post(reverse("firings:piece_add", args=[firing.pk]), given)
+
+    assert firing.load.exists() is is_taken
+    if not is_taken:
+        assert "never mixes families" in page.content.decode()

@@ -57,8 +57,19 @@ def test_colours_that_react_where_they_touch(chemistries, expected):
     assert set(codes(replace(LOAD, chemistries=chemistries))) == expected
 
 
-def test_reactions_are_no_more_than_a_note():
-    assert codes(replace(LOAD, chemistries=(SULPHUR, COPPER))) == {"sulphur_meets_copper": "note"}
+def test_reactions_are_warned_of():
+    assert codes(replace(LOAD, chemistries=(SULPHUR, COPPER))) == {"sulphur_meets_copper": "warn"}
+
+
+def test_a_colour_that_strikes_is_noted():
+    assert codes(replace(LOAD, strikers=1)) == {"colour_strikes": "note"}
+    assert codes(replace(LOAD, strikers=1), "anneal_only", ANNEAL) == {}
+
+
+def test_families_are_mixed_only_to_test_them():
+    mixed = replace(LOAD, families=("one", "another"))
+    assert codes(mixed) == {"families_mixed": "block"}
+    assert codes(replace(mixed, is_fit_test=True)) == {"families_tested": "note"}
 
 
 def test_glass_that_stays_stiff_does_not_react():
