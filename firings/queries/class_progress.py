@@ -1,15 +1,17 @@
 """What the students of a class fired in its time, and how it came out."""
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from firings.models import FaultKind, Firing, FiringState, LoadedPiece
 from firings.queries.progress import with_outcomes
-from firings.queries.review import FaultShared, faults_shared
+from firings.queries.review import SEEN_ON, FaultShared, shared_among
 from firings.queries.visible import visible_load
 from firings.services.agreement import Agreement, agreement
 from studio.models import ClassMember, Person, TeachingClass
@@ -65,7 +67,12 @@ def class_progress(teaching_class: TeachingClass, reader: Person) -> ClassProgre
     """Of who is in the class, and until then of who left it; the number of queries stays."""
     members = list(teaching_class.members.select_related("person"))
     since, until = _time_of(teaching_class)
-    pieces = _pieces(teaching_class, reader)
+    rows = list(
+        _pieces(teaching_class, reader)
+        .order_by()
+        .values_list(*SEEN_ON, "verdict", "review__pk", "review__verdict", "firing__opened_at")
+    )
+    pieces = _out_of_kilns(rows)
     firings = (
         Firing.objects.filter(
             _in_class(teaching_class, "fired_by", "started_at"), started_at__range=(since, until)
@@ -81,7 +88,7 @@ def class_progress(teaching_class: TeachingClass, reader: Person) -> ClassProgre
         weeks=weeks,
         firings=list(firings[:MOST_FIRINGS]),
         kilns=_by_kiln(pieces),
-        shared=faults_shared(pieces, since),
+        shared=shared_among(row[: len(SEEN_ON)] for row in rows),
     )
 
 
@@ -129,33 +136,43 @@ def _monday(day: date) -> date:
 
 @dataclass(frozen=True)
 class _Out:
-    """Of one piece that came out of a kiln."""
+    """Of one piece that came out of a kiln; `review` is its number."""
 
+    maker: int
+    kiln: str
     verdict: int | None
     review: int | None
     reviewed: int | None
-    faults: int
     opened_at: datetime
+    faults: list[str] = field(default_factory=list)
 
     @property
     def counted(self) -> int | None:
         return self.verdict if self.reviewed is None else self.reviewed
 
 
+def _out_of_kilns(rows: Iterable[tuple[Any, ...]]) -> list[_Out]:
+    """Each piece once, of rows that name it once for each of its faults."""
+    pieces: dict[int, _Out] = {}
+    for row in rows:
+        pk, _, _, kiln, _, _, maker, fault, verdict, review, reviewed, opened_at = row
+        if pk not in pieces:
+            pieces[pk] = _Out(maker, kiln, verdict, review, reviewed, opened_at)
+        if fault:
+            pieces[pk].faults.append(fault)
+    return list(pieces.values())
+
+
 def _student_rows(
     members: list[ClassMember],
-    pieces: QuerySet[LoadedPiece],
+    pieces: Iterable[_Out],
     firings: QuerySet[Firing],
     weeks: list[date],
 ) -> list[StudentRow]:
     fired = Counter(firings.order_by().values_list("fired_by_id", flat=True))
     rows: dict[int, list[_Out]] = defaultdict(list)
-    counted = pieces.order_by().annotate(seen=Count("faults"))
-    for maker, verdict, review, reviewed, faults, opened_at in counted.values_list(
-        "piece__maker_id", "verdict", "review__pk", "review__verdict", "seen", "firing__opened_at"
-    ):
-        if opened_at is not None:
-            rows[maker].append(_Out(verdict, review, reviewed, faults, opened_at))
+    for each in pieces:
+        rows[each.maker].append(each)
     return [
         _row(member, fired[member.person_id], rows[member.person_id], weeks) for member in members
     ]
@@ -190,12 +207,12 @@ def _row(member: ClassMember, fired: int, pieces: list[_Out], weeks: list[date])
     )
 
 
-def _by_kiln(pieces: QuerySet[LoadedPiece]) -> list[tuple[str, int, list[tuple[str, int]]]]:
-    count: Counter[str] = Counter(pieces.order_by().values_list("firing__kiln__name", flat=True))
+def _by_kiln(pieces: Iterable[_Out]) -> list[tuple[str, int, list[tuple[str, int]]]]:
+    count: Counter[str] = Counter()
     kinds: dict[str, Counter[str]] = defaultdict(Counter)
-    seen = pieces.order_by().exclude(faults=None).values_list("firing__kiln__name", "faults__kind")
-    for kiln, kind in seen:
-        kinds[kiln][kind] += 1
+    for each in pieces:
+        count[each.kiln] += 1
+        kinds[each.kiln].update(each.faults)
     return [
         (kiln, total, [(FaultKind(kind).label, n) for kind, n in kinds[kiln].most_common(4)])
         for kiln, total in count.most_common()

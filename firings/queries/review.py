@@ -1,8 +1,9 @@
 """What waits for an instructor, and a piece as it is reviewed."""
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Window
 
@@ -96,22 +97,27 @@ def review_desk(person: Person, studio: Studio, now: datetime) -> ReviewDesk:
     )
 
 
+SEEN_ON = (
+    "pk",
+    "firing_id",
+    "firing__kiln_id",
+    "firing__kiln__name",
+    "firing__revision__schedule_id",
+    "firing__revision__schedule__name",
+    "piece__maker_id",
+    "faults__kind",
+)
+"""Of a piece once for each of its faults, or once without: what `shared_among` reads."""
+
+
 def faults_shared(pieces: QuerySet[LoadedPiece], since: datetime) -> list[FaultShared]:
     """Faults that several makers share among these pieces, out of firings opened since then."""
-    rows = (
-        pieces.filter(firing__state=FiringState.OPENED, firing__opened_at__gte=since)
-        .order_by()
-        .values_list(
-            "pk",
-            "firing_id",
-            "firing__kiln_id",
-            "firing__kiln__name",
-            "firing__revision__schedule_id",
-            "firing__revision__schedule__name",
-            "piece__maker_id",
-            "faults__kind",
-        )
-    )
+    opened = pieces.filter(firing__state=FiringState.OPENED, firing__opened_at__gte=since)
+    return shared_among(opened.order_by().values_list(*SEEN_ON))
+
+
+def shared_among(rows: Iterable[tuple[Any, ...]]) -> list[FaultShared]:
+    """The same from rows of `SEEN_ON` at hand."""
     kilns: dict[Hashable, str] = {None: ""}
     schedules: dict[Hashable, str] = {None: ""}
     seen: dict[int, SeenPiece] = {}
