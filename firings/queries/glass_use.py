@@ -58,9 +58,8 @@ def _taken(use: GlassUse) -> GlassTaken:
         lots[lot.pk] = lot
         if getattr(movement, "taken_back_by", None) is not None:
             continue
-        net = -movement.amount - sum(part.amount for part in movement.parts.all())
-        each = cost_of(net, lot.received, lot.price)
-        total += net
+        each = cost_of(movement.used, lot.received, lot.price)
+        total += movement.used
         if each is None or lot.currency != next(iter(lots.values())).currency:
             known = False
         else:

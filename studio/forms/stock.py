@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from studio import formats
 from studio.models import MEASURES_OF_FORM, GlassKind, GlassLot, Measure, StockMovement
-from studio.services.stock import Rectangle
+from studio.services.stock import Rectangle, offcuts_of, worth_keeping
 
 LONGEST_MM = 5000
 MOST_UNITS, MOST_PIECES = 1_000_000, 10_000
@@ -176,6 +176,38 @@ class CountForm(ReturnForm):
         super().__init__(*args, lot=lot, **kwargs)
         if lot.is_sheet:
             self.fields["amount"].label = "How many of that size are there"
+
+
+class CutFromForm(forms.Form):
+    """From which piece of sheet, and what; it tells what would come back."""
+
+    wanted = SizeField(
+        required=False, label="Cut from it", help_text="Two sides in mm. Empty: all of it is used."
+    )
+
+    def __init__(self, *args: Any, lot: GlassLot, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields = {"sheet": SizeThereField(lot)} | self.fields
+
+    def clean(self) -> dict[str, Any]:
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        sheet, wanted = cleaned.get("sheet"), cleaned.get("wanted")
+        if sheet and wanted and not sheet.holds(wanted):
+            self.add_error(
+                "wanted", f"That doesn’t come out of one piece of {formats.size(sheet)}."
+            )
+        return cleaned
+
+    @property
+    def proposal(self) -> dict[str, str]:
+        """What the form of the cut begins with."""
+        sheet, wanted = self.cleaned_data["sheet"], self.cleaned_data["wanted"]
+        begun = {"sheet": f"{sheet.length}x{sheet.width}"}
+        if wanted:
+            sizes = [wanted, *worth_keeping(offcuts_of(sheet, wanted))]
+            written = (f"{size.length} × {size.width}" for size in sizes)
+            begun |= dict(zip(("wanted", "back", "also_back"), written, strict=False))
+        return begun
 
 
 class CutForm(forms.Form):

@@ -164,6 +164,12 @@ class StockMovement(models.Model):
         raise TypeError("A movement stays; write its counter-movement.")
 
     @property
+    def used(self) -> int:
+        """What went from the lot, in its step, with what came back in the same act taken off; the
+        `parts` come prefetched."""
+        return -self.amount - sum(part.amount for part in self.parts.all())
+
+    @property
     def rectangle(self) -> Rectangle | None:
         if self.length_mm is None or self.width_mm is None:
             return None

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import partial
 from typing import TypeVar
 
@@ -38,7 +39,7 @@ from studio.queries.glass import SEARCHED
 from studio.queries.names import ByName
 from studio.queries.words import contains, every_word
 from studio.services.glass_match import GlassRemark, fit_with
-from studio.services.stock import Rectangle, sizes_there
+from studio.services.stock import Rectangle, cost_of, sizes_there
 
 Row = TypeVar("Row", GlassKind, StockSize)
 
@@ -190,8 +191,24 @@ def measure_of(kind: GlassKind) -> str:
 
 
 def movements_of(lot: GlassLot) -> QuerySet[StockMovement]:
-    """Newest first, each with who wrote it and what took it back."""
-    return lot.movements.select_related("by", "taken_back_by")
+    """Newest first, each with who wrote it, what took it back and the offcuts of a cut."""
+    return lot.movements.select_related("by", "taken_back_by").prefetch_related("parts")
+
+
+USED = (StockMovement.What.CUT, StockMovement.What.BROKEN, StockMovement.What.SOLD)
+
+
+def costed(
+    movements: Iterable[StockMovement], lot: GlassLot
+) -> list[tuple[StockMovement, Decimal | None]]:
+    """Each line of `movements_of` with what its glass cost, unrounded and without its offcuts;
+    None where the price is not known, nothing was used, or it is taken back."""
+
+    def cost(line: StockMovement) -> Decimal | None:
+        counts = line.what in USED and getattr(line, "taken_back_by", None) is None
+        return cost_of(line.used, lot.received, lot.price) if counts else None
+
+    return [(line, cost(line)) for line in movements]
 
 
 def lots_that_differ() -> list[int]:

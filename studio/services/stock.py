@@ -93,6 +93,22 @@ def offcuts_of(sheet: Rectangle, wanted: Rectangle) -> tuple[Rectangle, ...]:
     return max(ways, key=lambda left: [each.area for each in left])
 
 
+NARROWEST_KEPT = 20
+"""mm; a strip that is narrower is used up with the piece. Common practice, no source."""
+
+
+def worth_keeping(offcuts: Iterable[Rectangle]) -> list[Rectangle]:
+    """Those that are no mere strips, the largest first.
+
+    >>> worth_keeping([Rectangle(500, 12), Rectangle(220, 120)])
+    [Rectangle(length=220, width=120)]
+
+    Source: common practice, no source.
+    """
+    kept = [each for each in offcuts if each.width >= NARROWEST_KEPT]
+    return sorted(kept, key=lambda each: each.area, reverse=True)
+
+
 def fit_together(sheet: Rectangle, parts: Sequence[Rectangle]) -> bool:
     """Whether parts may come out of one sheet: each fits and their areas do not exceed it.
 

@@ -14,6 +14,7 @@ from studio.actions import stock
 from studio.forms.stock import (
     CountForm,
     CutForm,
+    CutFromForm,
     LevelForm,
     ReceiveForm,
     ReturnForm,
@@ -22,9 +23,10 @@ from studio.forms.stock import (
     TakeForm,
     UseForm,
 )
-from studio.models import GlassLot, Measure, StockMovement, Studio
+from studio.models import GlassLot, StockMovement, Studio
 from studio.queries.stock import (
     ShelfFilter,
+    costed,
     kinds_on_the_shelf,
     low_kinds,
     measure_of,
@@ -139,7 +141,7 @@ def glass_level(request: StudioRequest, pk: int) -> HttpResponse:
 def lot_detail(request: StudioRequest, pk: int) -> HttpResponse:
     lot = fetch_lot(request, pk)
     page = Paginator(movements_of(lot), ROWS_A_PAGE).get_page(request.GET.get("page"))
-    context = {"section": "glass", "lot": lot, "page": page}
+    context = {"section": "glass", "lot": lot, "page": page, "rows": costed(page, lot)}
     return render(request, "studio/lot_detail.html", context)
 
 
@@ -148,8 +150,9 @@ def lot_detail(request: StudioRequest, pk: int) -> HttpResponse:
 def lot_cut(request: StudioRequest, pk: int) -> HttpResponse:
     """For a piece: of sheet one piece is cut and its offcuts come back; else an amount."""
     lot = fetch_lot(request, pk, "stock.cut")
-    sheet = lot.measure == Measure.AREA
-    form = (CutForm if sheet else UseForm)(request.POST or None, lot=lot)
+    if lot.is_sheet and request.method == "GET":
+        return _cut_begun(request, lot)
+    form = (CutForm if lot.is_sheet else UseForm)(request.POST or None, lot=lot)
 
     def cut() -> object:
         given: dict[str, Any] = {"lot": lot, "by": request.user}
@@ -209,6 +212,14 @@ def movement_take_back(request: StudioRequest, pk: int) -> HttpResponse:
     return redirect("studio:lot_detail", movement.lot_id)
 
 
+def _cut_begun(request: StudioRequest, lot: GlassLot) -> HttpResponse:
+    """First the piece of sheet and what is wanted; then, with what is proposed, the cut."""
+    asked = CutFromForm(request.GET if request.GET.keys() & {"sheet", "wanted"} else None, lot=lot)
+    if not asked.is_valid():
+        return _lot_page(request, lot, asked, "cut_from")
+    return _lot_page(request, lot, CutForm(lot=lot, initial=asked.proposal), "cut")
+
+
 def _lot_act(
     request: StudioRequest,
     lot: GlassLot,
@@ -219,5 +230,9 @@ def _lot_act(
     if request.method == "POST" and form.is_valid() and written(form, write):
         messages.success(request, "The lot has a new line.")
         return redirect("studio:lot_detail", lot.pk)
+    return _lot_page(request, lot, form, act)
+
+
+def _lot_page(request: StudioRequest, lot: GlassLot, form: forms.Form, act: str) -> HttpResponse:
     context = {"section": "glass", "lot": lot, "form": form, "act": act}
     return render(request, "studio/lot_act.html", context)

@@ -343,6 +343,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         ("firings:firing_detail", reverse("firings:firing_detail", args=[running.pk])),
         ("firings:firing_detail", reverse("firings:firing_detail", args=[planned.pk])),
         ("firings:logbook", reverse("firings:logbook") + "?words=nothing-like-that"),
+        (
+            "studio:lot_cut",
+            f"{reverse('studio:lot_cut', args=[lot.pk])}?sheet=500x400&wanted=180x120",
+        ),
         ("studio:lot_labels", f"{reverse('studio:lot_labels')}?kind={glass.pk}"),
         ("studio:shelf_list", f"{reverse('studio:shelf_list')}?goes_with={glass.pk}"),
         (
