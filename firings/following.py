@@ -10,6 +10,7 @@ from firings.actions.booking import (
     booking_follow_soon,
     kiln_bookings_follow_soon,
 )
+from firings.actions.energy import energy_keep_soon
 from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.logged_readings import logged_readings_pack
@@ -44,6 +45,7 @@ def recording_changed(instance: RecordingSeries, raw: bool = False, **_: Any) ->
     if firing is not None and not raw:
         kiln_learn_soon(firing.kiln_id)
         forecast_soon(firing.pk)
+        energy_keep_soon(firing.pk)
 
 
 @receiver(post_save, sender=Firing)
@@ -56,6 +58,7 @@ def firing_changed(instance: Firing, raw: bool = False, **_: Any) -> None:
         logged_readings_pack(firing=instance)
         kiln_learn_soon(instance.kiln_id)
         forecast_soon(instance.pk)
+        energy_keep_soon(instance.pk)
 
 
 @receiver([post_save, post_delete], sender=FiringEvent)

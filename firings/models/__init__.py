@@ -1,6 +1,7 @@
 from firings.models.booking import Booking, CalendarFeed
 from firings.models.clearing import Clearing, ClearingDecision
 from firings.models.conversation import LONGEST_COMMENT, Comment, CommentMailed, CommentsRead
+from firings.models.energy import ComputedEnergy
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
 from firings.models.glass_use import GlassUse
 from firings.models.label import Label
@@ -37,6 +38,7 @@ __all__ = [
     "Comment",
     "CommentMailed",
     "CommentsRead",
+    "ComputedEnergy",
     "Digest",
     "EventKind",
     "Fault",

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from django.db.models import QuerySet
+
 from firings.core_inputs import keyed_segments, recording_of
 from firings.models import Firing, FiringState
 from firings.services.energy import (
@@ -16,6 +18,7 @@ from firings.services.noted_top import kept_curve
 from firings.services.recording import Recording
 from schedules.core_inputs import response_of
 from schedules.services.curve import Curve
+from studio.models import Kiln
 
 MOST_METERED = 4
 """Of the kiln's latest metered firings its factor is learnt, each computed as this one is."""
@@ -50,6 +53,23 @@ def firing_energy(firing: Firing, curve: Curve, recording: Recording) -> FiringE
     return FiringEnergy(use, by, factor.firings if factor.counts else 0)
 
 
+def firings_for_energy() -> QuerySet[Firing]:
+    """With all that `computed_energy` reads of them."""
+    return Firing.objects.select_related("kiln__learnt_response", "series").prefetch_related(
+        "revision__segments", "keyed_differences", "spot_readings"
+    )
+
+
+def computed_energy(firing: Firing) -> FiringEnergy | None:
+    """As `firing_energy`, by its own plan and recording; of a firing from `firings_for_energy`."""
+    return firing_energy(firing, _curve_in(firing.kiln, firing), recording_of(firing))
+
+
+def _curve_in(kiln: Kiln, firing: Firing) -> Curve:
+    segments = tuple(keyed_segments(firing))
+    return kept_curve(segments, response_of(kiln, firing.room_temperature_c))
+
+
 def _use_of(
     curve: Curve, recording: Recording, power: float, by: By, factor: EnergyFactor | None = None
 ) -> EnergyUse | None:
@@ -64,20 +84,16 @@ def _use_of(
 
 def _factor_of(firing: Firing, power: float, by: By) -> EnergyFactor:
     metered = (
-        Firing.objects.filter(kiln=firing.kiln_id, state=FiringState.OPENED, energy_kwh__gt=0)
+        firings_for_energy()
+        .filter(kiln=firing.kiln_id, state=FiringState.OPENED, energy_kwh__gt=0)
         .exclude(pk=firing.pk)
-        .select_related("kiln__learnt_response", "series")
-        .prefetch_related("revision__segments", "keyed_differences", "spot_readings")
         .order_by("-started_at")
     )
     if by == "recording":
         metered = metered.exclude(series=None)
     pairs = []
     for each in metered[:MOST_METERED]:
-        curve = kept_curve(
-            tuple(keyed_segments(each)), response_of(firing.kiln, each.room_temperature_c)
-        )
-        use = _use_of(curve, recording_of(each), power, by)
+        use = _use_of(_curve_in(firing.kiln, each), recording_of(each), power, by)
         if use is not None and use.kwh > 0 and each.energy_kwh:
             pairs.append((use.kwh, float(each.energy_kwh)))
     return learn_energy_factor(pairs)

@@ -1,12 +1,14 @@
 import logging
 import os
 import time
+from collections.abc import Callable
 from typing import Any
 
 from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 
 from firings.actions.digests import digests_send
+from firings.actions.energy import energies_keep_missing
 from firings.actions.telling import messages_tell
 
 SHORTEST_S = 5
@@ -30,6 +32,7 @@ class Command(BaseCommand):
             self.stdout.write(f"{len(told)} told. {len(mailed)} mailed what was said.")
             return
         serving = os.getppid()
+        self._do(energies_keep_missing)  # of what was opened before they were kept
         try:
             while os.getppid() == serving:  # not longer than whoever started it, however that ended
                 self._look()
@@ -41,7 +44,10 @@ class Command(BaseCommand):
         """A look that fails is logged; the next one tries again."""
         close_old_connections()
         for look in (messages_tell, digests_send):
-            try:
-                look()
-            except Exception:
-                log.exception("Could not do %s.", look.__name__)
+            self._do(look)
+
+    def _do(self, look: Callable[[], object]) -> None:
+        try:
+            look()
+        except Exception:
+            log.exception("Could not do %s.", getattr(look, "__name__", look))
