@@ -323,27 +323,26 @@ def _spread(lines: Sequence[tuple[float, float, float]], response: KilnResponse)
 
 def _line_seconds(lines: Sequence[tuple[float, float, float]], response: KilnResponse) -> float:
     """s at full power that the power along these lines comes to."""
-    return sum(_along(seconds, first, last, response) for seconds, first, last in lines)
-
-
-def _along(seconds: float, first: float, last: float, response: KilnResponse) -> float:
+    if not lines:
+        return 0.0
+    seconds, first, last = np.array(lines, dtype=np.float64).T
     rate = (last - first) / seconds * SECONDS_PER_HOUR
-    if first == last:
-        return seconds * float(power_share(first, 0.0, response))
-    low, high = sorted((first, last))
-    inside = sorted(each for each in set(_bends(rate, response)) if low < each < high)
-    edges = np.array([low, *inside, high])
-    half = np.diff(edges) / 2
-    nodes = (edges[:-1] + half)[:, None] + half[:, None] * _NODES
-    shares = power_share(nodes, rate, response)
-    mean = float(np.sum(shares * half[:, None] * _WEIGHTS)) / (high - low)
-    return seconds * mean
+    low, high = np.minimum(first, last), np.maximum(first, last)
+    bends = np.clip(_bends(rate, response), low[:, None], high[:, None])
+    edges = np.sort(np.column_stack((low, bends, high)), axis=1)
+    half = np.diff(edges, axis=1)[..., None] / 2
+    nodes = edges[:, :-1, None] + half + half * _NODES
+    shares = power_share(nodes, rate[:, None, None], response)
+    flat = high == low
+    over = np.sum(shares * half * _WEIGHTS, axis=(1, 2)) / np.where(flat, 1.0, high - low)
+    return float(np.sum(seconds * np.where(flat, power_share(low, 0.0, response), over)))
 
 
-def _bends(rate: float, response: KilnResponse) -> list[float]:
-    """°C at which the share of power bends: room, limit, split, and where it meets 0 and 1."""
+def _bends(rate: Floats, response: KilnResponse) -> Floats:
+    """°C at which the share of power bends, a row for each rate (°C/h): room, limit, split, and
+    where it meets 0 and 1."""
     ambient, limit = response.ambient, response.full_power_limit
-    found = [ambient, limit]
+    found: list[Floats | float] = [ambient, limit]
     constants = [response.cooling_time_constant]
     if response.slow_cooling_time_constant is not None:
         found.append(response.slow_cooling_below)
@@ -355,7 +354,7 @@ def _bends(rate: float, response: KilnResponse) -> list[float]:
         # WALLS (rate + cooling (T − ambient)) = heating (limit − T) + cooling (T − ambient)
         slope = (WALLS - 1) * cooling + heating
         found.append((heating * limit + (WALLS - 1) * cooling * ambient - WALLS * rate) / slope)
-    return found
+    return np.column_stack(np.broadcast_arrays(*found, rate)[:-1])
 
 
 def _averaged(times: Floats, temperatures: Floats) -> tuple[Floats, Floats]:
