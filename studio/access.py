@@ -52,6 +52,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "stock.write": (ANY, ANY, ANY, NONE),
     "stock.cut": (ANY, ANY, ANY, ANY),
     "stock.take_back": (ANY, ANY, ANY, MINE),
+    "list.bring_in": (MINE, MINE, MINE, NONE),
     "schedule.see": (ANY, ANY, ANY, ANY),
     "schedule.write": (ANY, ANY, ANY, ANY),
     "schedule.revise": (ANY, ANY, MINE, MINE),

@@ -1,6 +1,7 @@
-"""The lists of this app that people save as a file; read by `studio.lists`."""
+"""The lists of this app that people save as a file and bring in; read by `studio.lists`."""
 
-from studio.lists import Rows, SavedList, list_saved
+from studio.actions.brought_lists import BroughtGlass, BroughtShelf
+from studio.lists import Rows, SavedList, list_brought, list_saved
 from studio.queries import saved_lists as rows
 
 POINTS = ("strain point (°C)", "annealing point (°C)", "softening point (°C)")
@@ -41,3 +42,6 @@ _saved("kilns", "Kilns", "kiln.see", KILN_PAGE, KILNS, rows.kiln_rows)
 _saved("places", PLACED, "kiln.see", KILN_PAGE, PLACES, rows.place_rows)
 _saved("people", "People", "person.save_list", "studio:person_list", PEOPLE, rows.person_rows)
 _saved("classes", "Classes", "person.see", "studio:class_list", CLASSES, rows.class_rows)
+
+list_brought("glass", BroughtGlass())
+list_brought("shelf", BroughtShelf())

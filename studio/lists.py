@@ -1,14 +1,24 @@
-"""The lists of the studio that people save as a file; each app registers its own here.
+"""The lists of the studio that people save as a file and bring in; each app registers its own here.
 
 What is registered is found by a word in an address, as with `studio.trails`.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
-from typing import Any
+from typing import Any, Protocol
+
+from studio.services.lists.columns import Column
+from studio.services.lists.fates import Judged
+from studio.services.lists.values import Reading
 
 Rows = Callable[[Any, tzinfo], Iterator[Sequence[Any]]]
+Tick = Callable[[int], None]
+"""Called with the number of rows that are done; raises where the run is cancelled."""
+
+
+class Judge(Protocol):
+    def judge(self, line: int, cells: Mapping[str, str]) -> Judged: ...
 
 
 @dataclass(frozen=True)
@@ -25,16 +35,50 @@ class SavedList:
     rows: Rows
 
 
-_lists: dict[str, SavedList] = {}
+class BroughtList(Protocol):
+    """A list that may be brought in; its key is that of the list which is saved.
+
+    `act` is asked of whoever brings it in. `known` reads what rows are held against: what it gives
+    is compared as a whole, so that rows never count by what stood there before. `judge` makes the
+    judge of one file's rows. `hold` locks what rows change, inside the transaction in which `write`
+    writes them.
+    """
+
+    act: str
+    columns: tuple[Column, ...]
+
+    def known(self) -> Any: ...
+
+    def judge(self, known: Any, reading: Reading) -> Judge: ...
+
+    def hold(self, rows: Sequence[Judged]) -> None: ...
+
+    def write(self, rows: Sequence[Judged], *, by: Any, reason: str, tick: Tick) -> None: ...
+
+
+_saved: dict[str, SavedList] = {}
+_brought: dict[str, BroughtList] = {}
 
 
 def list_saved(key: str, saved: SavedList) -> None:
-    _lists[key] = saved
+    _saved[key] = saved
+
+
+def list_brought(key: str, brought: BroughtList) -> None:
+    _brought[key] = brought
 
 
 def saved_list(key: str) -> SavedList | None:
-    return _lists.get(key)
+    return _saved.get(key)
+
+
+def brought_list(key: str) -> BroughtList | None:
+    return _brought.get(key)
 
 
 def saved_lists() -> dict[str, SavedList]:
-    return dict(_lists)
+    return dict(_saved)
+
+
+def brought_lists() -> dict[str, BroughtList]:
+    return dict(_brought)

@@ -1,7 +1,7 @@
 """How a person stands to the things of this app; read by `studio.access`."""
 
 from studio.access import CLASSMATE, OTHER, OWN, relation_finder
-from studio.models import Invitation, Person, StockMovement, TeachingClass
+from studio.models import Invitation, ListImport, Person, StockMovement, TeachingClass
 from studio.teaching import relation_between
 
 
@@ -18,6 +18,11 @@ def to_invitation(person: Person, invitation: Invitation) -> str:
 @relation_finder(StockMovement)
 def to_movement(person: Person, movement: StockMovement) -> str:
     return OWN if person.pk == movement.by_id else OTHER
+
+
+@relation_finder(ListImport)
+def to_import(person: Person, list_import: ListImport) -> str:
+    return OWN if person.pk == list_import.by_id else OTHER
 
 
 @relation_finder(TeachingClass)

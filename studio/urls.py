@@ -9,6 +9,7 @@ from studio.views import (
     help,
     kilns,
     labels,
+    list_import,
     lists,
     people,
     rubric,
@@ -119,6 +120,27 @@ shelf_patterns = [
 list_patterns = [
     path("lists/", lists.list_index, name="list_index"),
     path("lists/<slug:key>.csv", lists.list_csv, name="list_csv"),
+    path("lists/<slug:key>/bring/", list_import.list_import_add, name="list_import_add"),
+    path("lists/brought/<int:pk>/", list_import.list_import_detail, name="list_import_detail"),
+    path(
+        "lists/brought/<int:pk>/columns/",
+        list_import.list_import_columns,
+        name="list_import_columns",
+    ),
+    path("lists/brought/<int:pk>/run/", list_import.list_import_run, name="list_import_run"),
+    path(
+        "lists/brought/<int:pk>/again/",
+        list_import.list_import_look_again,
+        name="list_import_look_again",
+    ),
+    path(
+        "lists/brought/<int:pk>/cancel/", list_import.list_import_cancel, name="list_import_cancel"
+    ),
+    path(
+        "lists/brought/<int:pk>/refused.csv",
+        list_import.list_import_refused,
+        name="list_import_refused",
+    ),
 ]
 
 page_patterns = [

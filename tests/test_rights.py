@@ -56,6 +56,7 @@ from tests.factories import (
 )
 from tests.firings.logger_files import recorded
 from tests.reading_client import ReadingClient
+from tests.studio.lists.bringing import csv_file, previewed
 
 pytestmark = pytest.mark.django_db
 
@@ -214,6 +215,13 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:glass_unarchive": (None, "KIJA"),
     "studio:list_csv": (ALL, None),
     "studio:list_csv|of people": ("K", None),
+    "studio:list_import_add": ("KIJA", "KIJA"),
+    "studio:list_import_cancel": (None, "A"),
+    "studio:list_import_columns": ("A", "A"),
+    "studio:list_import_detail": ("A", None),
+    "studio:list_import_look_again": (None, "A"),
+    "studio:list_import_refused": ("A", None),
+    "studio:list_import_run": (None, "A"),
     "studio:list_index": (ALL, None),
     "studio:lot_count": ("KIJA", "KIJA"),
     "studio:lot_code": (ALL, None),
@@ -299,6 +307,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     owner, keeper = readers["O"], readers["K"]
     kiln, glass = make_kiln(), make_glass()
     lot = make_lot(owner, glass)
+    brought = previewed(readers["A"], csv_file(("lot", "pieces"), (lot.pk, "many")))
     schedule = make_schedule(owner)
     revision = make_revision(schedule, written_for=kiln)
     make_revision(schedule, written_for=kiln)
@@ -442,6 +451,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "class": taught,
         "glass": glass,
         "kiln": kiln,
+        "list": brought,
         "lot": lot,
         "person": owner,
         "service": entry,
@@ -471,6 +481,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "studio:trail_detail|of a class": {"kind": "class", "pk": taught.pk},
         "studio:trail_detail|of the studio": {"kind": "studio", "pk": 1},
         "studio:list_csv": {"key": "shelf"},
+        "studio:list_import_add": {"key": "shelf"},
         "studio:list_csv|of people": {"key": "people"},
         "studio:class_join_by": {"code": taught.joining_code},
         "studio:password_set": {

@@ -10,10 +10,15 @@ from django.utils import timezone
 
 from studio import formats
 from studio.models import MEASURES_OF_FORM, GlassKind, GlassLot, Measure, StockMovement
-from studio.services.stock import Rectangle, offcuts_of, worth_keeping
+from studio.services.stock import (
+    LONGEST_MM,
+    MOST_PIECES,
+    MOST_UNITS,
+    Rectangle,
+    offcuts_of,
+    worth_keeping,
+)
 
-LONGEST_MM = 5000
-MOST_UNITS, MOST_PIECES = 1_000_000, 10_000
 _SIZE = re.compile(r"^\s*(\d{1,6})\s*(?:mm)?\s*[x×X*]\s*(\d{1,6})\s*(?:mm)?\s*$")
 
 

@@ -15,6 +15,7 @@ from studio.models.kiln import (
 )
 from studio.models.label import HasCode, LotLabel
 from studio.models.learnt_response import LearntResponse
+from studio.models.list_import import ImportState, ListImport
 from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
 from studio.models.safety import SafetyLine
@@ -50,9 +51,11 @@ __all__ = [
     "HasCode",
     "HeatFrom",
     "HoldFormat",
+    "ImportState",
     "Invitation",
     "Kiln",
     "LearntResponse",
+    "ListImport",
     "LotLabel",
     "Measure",
     "Person",

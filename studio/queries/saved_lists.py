@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime, tzinfo
+from decimal import Decimal
 from typing import Any
 
 from studio import formats
@@ -18,30 +19,29 @@ from studio.queries.glass import families_on_record, kinds_on_record
 from studio.queries.kilns import kilns_in_order
 from studio.queries.names import ByName
 from studio.queries.people import people_seen_by
+from studio.services.lists import glass, shelf
 
 AT_ONCE = 500
 Row = tuple[Any, ...]
 
-GLASS_COLUMNS = (
-    "glass", "family", "maker", "code", "colour", "form", "look", "thickness (mm)",
-    "strain point (°C)", "annealing point (°C)", "softening point (°C)", "expansion",
-    "sulphur or selenium", "copper", "lead", "note",
-)  # fmt: skip
-SHELF_COLUMNS = (
-    "lot", "family", "maker", "code", "colour", "form", "look", "thickness (mm)", "length (mm)",
-    "width (mm)", "pieces", "mass (g)", "length in all (m)", "received", "supplier", "batch",
-    "place", "price", "currency",
-)  # fmt: skip
+GLASS_COLUMNS = tuple(column.header for column in glass.COLUMNS if column.saved)
+SHELF_COLUMNS = tuple(column.header for column in shelf.COLUMNS if column.saved)
 
 
 def glass_rows(person: Person, zone: tzinfo) -> Iterator[Row]:
     for kind in kinds_on_record().filter(archived_at=None).iterator(chunk_size=AT_ONCE):
         points = kind.strain_point_c, kind.annealing_point_c, kind.softening_point_c
+        carries = (
+            kind.carries_sulphur,
+            kind.carries_copper,
+            kind.carries_lead,
+            kind.carries_silver,
+        )
         yield (
             kind.pk,
             *_glass(kind),
             *map(figure, (*points, kind.expansion)),
-            *map(_yes, (kind.carries_sulphur, kind.carries_copper, kind.carries_lead)),
+            *map(_yes, carries),
             kind.note,
         )
 
@@ -130,12 +130,12 @@ def class_rows(person: Person, zone: tzinfo) -> Iterator[Row]:
         yield each.name, each.starts_on, each.ends_on, teachers, students, each.note
 
 
-def figure(value: Any) -> str | None:
+def figure(value: float | Decimal | None) -> str | None:
     """A number with all its digits and none to spare: 12.5000 → 12.5."""
     if value is None:
         return None
-    text = format(value, "f") if not isinstance(value, float) else repr(value)
-    return text.rstrip("0").rstrip(".") if "." in text and "e" not in text else text
+    text = f"{Decimal(repr(value)) if isinstance(value, float) else value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def in_its_unit(amount: int, measure: str) -> str | None:

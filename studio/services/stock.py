@@ -9,6 +9,12 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+LONGEST_MM = 5000
+"""Of a side of sheet, mm."""
+MOST_PIECES = 10_000
+MOST_UNITS = 1_000_000
+"""Of what a lot is read in: g, m or pieces."""
+
 
 @dataclass(frozen=True, order=True)
 class Rectangle:

@@ -46,6 +46,7 @@ from tests.factories import (
     make_schedule,
 )
 from tests.firings.logger_files import recorded
+from tests.studio.lists.bringing import csv_file, previewed
 
 # Names that answer to POST alone, or with something else than a page.
 NO_PAGES = {
@@ -100,6 +101,10 @@ NO_PAGES = {
     "studio:glass_unarchive",
     "studio:invitation_withdraw",
     "studio:list_csv",
+    "studio:list_import_cancel",
+    "studio:list_import_look_again",
+    "studio:list_import_refused",
+    "studio:list_import_run",
     "studio:lot_code",
     "studio:movement_take_back",
     "studio:person_activate",
@@ -156,6 +161,15 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     centre = make_place(kiln, is_reference=True)
     glass = make_glass(family=make_family())
     lot = make_lot(artist, glass)
+    brought = previewed(
+        keeper,
+        csv_file(
+            ("lot", "length (mm)", "width (mm)", "pieces"),
+            (lot.pk, 500, 400, 1),
+            (lot.pk, 500, 400, "a few"),
+            (lot.pk + 1, 500, 400, 1),
+        ),
+    )
     StockLevel.objects.create(kind=glass, low_below=10**6)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
     schedule = make_schedule(artist)
@@ -301,6 +315,9 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "studio:class_change": {"pk": taught.pk},
         "studio:class_detail": {"pk": taught.pk},
         "studio:class_rubric": {"pk": taught.pk},
+        "studio:list_import_add": {"key": "shelf"},
+        "studio:list_import_columns": {"pk": brought.pk},
+        "studio:list_import_detail": {"pk": brought.pk},
         "studio:family_change": {"pk": glass.family_id},
         "studio:glass_change": {"pk": glass.pk},
         "studio:glass_detail": {"pk": glass.pk},
