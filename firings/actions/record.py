@@ -192,6 +192,11 @@ def firing_call_off(*, firing: Firing, by: Person, reason: str = "") -> Firing:
     return firing
 
 
+def planned_locked(firing: Firing) -> Firing:
+    """The row, locked; `StateError` where it isn't planned any more."""
+    return _locked(firing, FiringState.PLANNED)
+
+
 def _locked(firing: Firing, wanted: FiringState) -> Firing:
     locked = Firing.objects.select_for_update().get(pk=firing.pk)
     if locked.state != wanted:

@@ -5,13 +5,11 @@ from collections.abc import Iterable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
 from django.db import transaction
-from django.urls import reverse
 from django.utils import timezone
 
-from firings.actions.mail import mail_soon
-from firings.models import Firing, Message, MessageWish, RunawayAlarm, Way
+from firings.actions.mail import mail_soon, site_address
+from firings.models import Message, MessageWish, RunawayAlarm, Way
 from firings.queries.logged_readings import logged_so_far
 from firings.queries.telling import News, news_of, people_to_tell, way_of
 from firings.queries.watching import firing_now, running_firings
@@ -85,7 +83,7 @@ def runaway_mail(*, alarm: RunawayAlarm) -> None:
                 subject=f"{firing.kiln} climbs above its plan: switch it off at the isolator",
                 words=f"{firing.kiln} showed {shown} and still climbs. Switch it off at the "
                 "isolator or the plug. Don't open it.",
-                link=_link(firing),
+                link=site_address("firings:firing_now", firing.pk),
             )
 
 
@@ -96,11 +94,5 @@ def _mail(message: Message) -> None:
         subject=f"{firing.kiln}: {message.get_kind_display()}",
         words=f"{firing.title or firing.revision.schedule.name}. "
         + message_words(message, message.person.unit),
-        link=_link(firing),
+        link=site_address("firings:firing_now", firing.pk),
     )
-
-
-def _link(firing: Firing) -> str:
-    """Empty where nobody told by which address the site is reached."""
-    path = reverse("firings:firing_now", args=[firing.pk])
-    return f"{settings.SITE_ADDRESS}{path}" if settings.SITE_ADDRESS else ""

@@ -7,8 +7,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from firings.actions.mail import mail_soon
+from firings.actions.record import planned_locked
 from firings.actions.spot_readings import spot_reading_add
-from firings.models import Firing, FiringState, UnknownFiring
+from firings.actions.uncleared import uncleared_note
+from firings.models import Clearing, Firing, FiringState, UnknownFiring
 from schedules.models import Revision
 from studio import formats
 from studio.models import Kiln, Person, Role
@@ -53,32 +55,35 @@ def unknown_firing_become(
     *,
     unknown: UnknownFiring,
     by: Person,
-    revision: Revision,
-    fired_by: Person,
     started_at: datetime,
+    planned: Firing | None = None,
+    revision: Revision | None = None,
+    fired_by: Person | None = None,
     title: str = "",
-) -> Firing:
-    """The running firing that it was all the while, with the reading that was noted of it."""
+) -> tuple[Firing, Clearing | None]:
+    """The running firing that it was all the while, with the reading that was noted of it: the
+    `planned` one, or else a new one of that `revision`; and what is noted where it was not cleared.
+
+    `StateError` where the planned one was started or called off meanwhile.
+    """
     kiln = Kiln.objects.select_for_update().get(pk=unknown.kiln_id)
     unknown = _open(unknown)
     if started_at > unknown.seen_at:
         raise ValidationError(
             {"started_at": "It was seen running before that; write an earlier time."}
         )
-    firing = Firing(
-        kiln=kiln,
-        revision=revision,
-        fired_by=fired_by,
-        written_by=by,
-        title=title,
-        state=FiringState.FIRING,
-        started_at=started_at,
-    )
+    if planned is not None:
+        firing = planned_locked(planned)
+    else:
+        firing = Firing(
+            kiln=kiln, revision=revision, fired_by=fired_by or by, written_by=by, title=title
+        )
+    firing.state, firing.started_at = FiringState.FIRING, started_at
     firing.full_clean()
     firing.save()
     _close(unknown, by, became=firing)
     _hand_over_reading(unknown, firing)
-    return firing
+    return firing, uncleared_note(firing=firing, by=by)
 
 
 @transaction.atomic
@@ -86,6 +91,7 @@ def unknown_firing_was(*, unknown: UnknownFiring, by: Person, firing: Firing) ->
     """That it was this firing, which is over and written down; its reading goes there."""
     unknown = _open(unknown)
     _close(unknown, by, became=firing)
+    uncleared_note(firing=firing, by=by)
     if firing.started_at and firing.opened_at:
         if not firing.started_at <= unknown.seen_at <= firing.opened_at:
             return

@@ -11,13 +11,15 @@ class ClearingDecision(models.TextChoices):
     CLEARED = "cleared", "cleared"
     RETURNED = "returned", "returned"
     OVERRIDDEN = "overridden", "let go without clearing"
+    FOUND = "found", "found running, not cleared"
 
 
 class Clearing(models.Model):
     """What an instructor decided of a planned firing, beside it: the latest one counts.
 
     `seen` is a digest of what was looked at: revision, what is keyed otherwise, kiln and load. A
-    change after it needs clearing again. A comment can stand at a segment or at a piece.
+    change after it needs clearing again. A comment can stand at a segment or at a piece. What was
+    found running uncleared is noted here too, by whoever said what it is.
     """
 
     firing = models.ForeignKey(Firing, models.PROTECT, related_name="clearings")

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import cached_property
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from firings.models import Clearing, ClearingDecision, Firing, FiringState
 from firings.services.clearing import (
@@ -21,7 +21,7 @@ from schedules.queries.planned import Planned, planned_in
 from schedules.queries.revision_difference import lines_between
 from schedules.queries.revision_page import SegmentLine, segment_lines
 from schedules.services.difference import SegmentChange
-from studio.models import Person, Studio
+from studio.models import Person, Role, Studio
 from studio.teaching import clearing_is_asked, clearing_is_asked_of, instructors_of, taught_by
 
 
@@ -64,6 +64,10 @@ class FiringClearing:
     decisions: list[Clearing]
 
     @property
+    def runs(self) -> bool:
+        return self.firing.state == FiringState.FIRING
+
+    @property
     def latest(self) -> Clearing | None:
         return self.decisions[0] if self.decisions else None
 
@@ -91,8 +95,15 @@ class FiringClearing:
         return () if self.latest is None else changed_parts(self.latest.seen, self.seen)
 
     @property
+    def was_found(self) -> bool:
+        """Whether it was found running uncleared."""
+        return any(each.decision == ClearingDecision.FOUND for each in self.decisions)
+
+    @property
     def was_not_cleared(self) -> bool:
-        """Of a firing that has started: nobody had cleared it, and nobody let it go."""
+        """Of a firing that has started: nobody had cleared it as it was, and nobody let it go."""
+        if self.was_found:
+            return True
         cleared = {ClearingDecision.CLEARED, ClearingDecision.OVERRIDDEN}
         return self.asked and not any(each.decision in cleared for each in self.decisions)
 
@@ -108,20 +119,32 @@ def clearing_of(firing: Firing) -> FiringClearing:
     return FiringClearing(firing, clearing_is_asked(firing.fired_by), decisions)
 
 
-def firings_to_clear(person: Person, studio: Studio) -> list[FiringClearing]:
-    """What waits for this instructor, the earliest planned start first; a keeper sees all."""
-    planned = list(
-        Firing.objects.filter(state=FiringState.PLANNED, fired_by__in=taught_by(person))
-        .select_related("kiln", "fired_by", "revision__schedule")
-        .prefetch_related("clearings__decided_by", "keyed_differences", "load__other_glasses")
-        .order_by(F("planned_start").asc(nulls_last=True), "pk")
+def clearings_of(firings: QuerySet[Firing], studio: Studio) -> list[FiringClearing]:
+    """The same of many firings, in their order, by as many queries as of one."""
+    found = list(
+        firings.select_related("kiln", "fired_by", "revision__schedule").prefetch_related(
+            "clearings__decided_by", "keyed_differences", "load__other_glasses"
+        )
     )
-    asked = clearing_is_asked_of({firing.fired_by_id for firing in planned}, studio)
-    clearings = (
+    students = {each.fired_by_id for each in found if each.fired_by.role == Role.STUDENT}
+    asked = clearing_is_asked_of(students, studio)
+    return [
         FiringClearing(firing, firing.fired_by_id in asked, list(firing.clearings.all()))
-        for firing in planned
-    )
-    return [each for each in clearings if each.standing in ("waiting", "changed")]
+        for firing in found
+    ]
+
+
+def firings_to_clear(person: Person, studio: Studio) -> list[FiringClearing]:
+    """What was found running uncleared, and what waits for this instructor, the earliest planned
+    start first; a keeper sees all."""
+    firings = Firing.objects.filter(
+        state__in=[FiringState.FIRING, FiringState.PLANNED], fired_by__in=taught_by(person)
+    ).order_by("state", F("planned_start").asc(nulls_last=True), "pk")
+    return [
+        each
+        for each in clearings_of(firings, studio)
+        if (each.was_found if each.runs else each.standing in ("waiting", "changed"))
+    ]
 
 
 def newer_revision(firing: Firing) -> Revision | None:

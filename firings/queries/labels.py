@@ -7,8 +7,10 @@ from django.db.models import F, Prefetch, QuerySet
 from django.urls import reverse
 
 from firings.models import Firing, FiringState, Label, LoadedPiece, Piece, UnknownFiring
+from firings.queries.clearing import FiringClearing, clearings_of
+from firings.queries.open_firings import firings_open_to
 from firings.queries.visible import visible_load
-from studio.models import Kiln, Person
+from studio.models import Kiln, Person, Studio
 from studio.queries.labels import PrintedLabel
 
 MOST_PLANNED = 6
@@ -55,21 +57,35 @@ class AtKiln:
     running: Firing | None
     unknown: UnknownFiring | None
     last: Firing | None
-    planned: list[Firing]
+    planned: list[FiringClearing]
 
 
-def at_kiln(kiln: Kiln, person: Person) -> AtKiln:
+def at_kiln(kiln: Kiln, person: Person, studio: Studio) -> AtKiln:
     """What is in the kiln, and what is planned for it, this person's own first."""
     firings = Firing.objects.filter(kiln=kiln).select_related("revision__schedule", "fired_by")
-    planned = firings.filter(state=FiringState.PLANNED).order_by(
-        F("planned_start").asc(nulls_last=True), "pk"
-    )
-    found = sorted(planned[:MOST_PLANNED], key=lambda each: each.fired_by_id != person.pk)
+    found = clearings_of(_planned_in(kiln)[:MOST_PLANNED], studio)
+    found.sort(key=lambda each: each.firing.fired_by_id != person.pk)
     return AtKiln(
         firings.filter(state=FiringState.FIRING).first(),
         open_unknown_firings().filter(kiln=kiln).first(),
         firings.filter(state=FiringState.OPENED).order_by("-opened_at").first(),
         found,
+    )
+
+
+def planned_to_name(person: Person, kiln: Kiln) -> QuerySet[Firing]:
+    """What is planned in a kiln and this person could have started, had it been noted."""
+    open_to = firings_open_to(person, "firing.change")
+    return (
+        _planned_in(kiln)
+        .filter(pk__in=open_to.values("pk"))
+        .select_related("revision__schedule", "fired_by")
+    )
+
+
+def _planned_in(kiln: Kiln) -> QuerySet[Firing]:
+    return Firing.objects.filter(kiln=kiln, state=FiringState.PLANNED).order_by(
+        F("planned_start").asc(nulls_last=True), "pk"
     )
 
 

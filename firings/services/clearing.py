@@ -17,7 +17,10 @@ _DIGITS = 16  # of each part's digest
 
 @dataclass(frozen=True)
 class Decided:
-    """The latest decision: "cleared", "returned" or "overridden", on what it had looked at."""
+    """The latest decision: "cleared", "returned" or "overridden", on what it had looked at.
+
+    "found" stands with what was found running: nobody decided, and nothing is asked any more.
+    """
 
     decision: str
     seen: str

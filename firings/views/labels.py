@@ -82,7 +82,7 @@ def kiln_code(request: StudioRequest, code: str) -> HttpResponse:
         "section": "kilns",
         "kiln": kiln,
         "form": form,
-        "here": queries.at_kiln(kiln, request.user),
+        "here": queries.at_kiln(kiln, request.user, request.studio),
     }
     return render(request, "firings/kiln_code.html", page)
 

@@ -2,13 +2,14 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from firings.actions.unknown_firings import unknown_firing_become, unknown_firing_dismiss
 from firings.forms.unknown_firing import BecomesForm, DismissForm
 from firings.models import UnknownFiring
+from firings.queries.labels import planned_to_name
 from firings.views.answers import put_at_fields
 from studio import access
 from studio.models import Person
@@ -21,14 +22,18 @@ from studio.requests import StudioRequest
 def unknown_firing(request: StudioRequest, pk: int) -> HttpResponse:
     unknown = _fetch(request.user, pk)
     data = request.POST if request.method == "POST" else None
-    form = BecomesForm(data, writer=request.user)
+    form = _becomes(request, unknown, data)
     if unknown.closed_at is None and form.is_valid():
         try:
-            firing = unknown_firing_become(unknown=unknown, by=request.user, **form.cleaned_data)
+            firing, noted = unknown_firing_become(
+                unknown=unknown, by=request.user, **form.cleaned_data
+            )
         except ValidationError as error:
             put_at_fields(form, error)
         else:
             messages.success(request, "Now it is a firing, with the reading that was noted.")
+            if noted is not None:
+                messages.warning(request, f"{noted.comment} Its instructors are told.")
             return redirect("firings:firing_now", firing.pk)
     return _page(request, unknown, form, DismissForm())
 
@@ -48,7 +53,14 @@ def unknown_firing_close(request: StudioRequest, pk: int) -> HttpResponse:
             return redirect("firings:unknown_firing", pk)
         messages.success(request, f"{unknown.kiln} is free again.")
         return redirect("firings:today")
-    return _page(request, unknown, BecomesForm(writer=request.user), form)
+    return _page(request, unknown, _becomes(request, unknown), form)
+
+
+def _becomes(
+    request: StudioRequest, unknown: UnknownFiring, data: QueryDict | None = None
+) -> BecomesForm:
+    planned = planned_to_name(request.user, unknown.kiln)
+    return BecomesForm(data, writer=request.user, planned=planned)
 
 
 def _page(
