@@ -11,8 +11,11 @@ HEADER = (
     "firings",
     "hours",
     "firings of unknown length",
-    "energy (kWh)",
+    "energy by the meter (kWh)",
     "firings without a meter",
+    "energy computed (kWh)",
+    "give or take (kWh)",
+    "firings of unknown energy",
 )
 
 
@@ -28,4 +31,13 @@ def year_lines(shown: StudioYear) -> Iterator[str]:
 
 
 def _of(month: Sum) -> tuple[object, ...]:
-    return month.firings, f"{month.seconds / 3600:.1f}", month.untimed, month.kwh, month.unmetered
+    return (
+        month.firings,
+        f"{month.hours:.1f}",
+        month.untimed,
+        month.kwh,
+        month.unmetered,
+        f"{month.computed_kwh:.1f}",
+        f"{month.doubt_kwh:.1f}",
+        month.unknown,
+    )

@@ -11,31 +11,66 @@ from django.utils import timezone
 
 from firings.models import FaultKind, Firing, FiringState
 from firings.queries.visible import visible_load
+from firings.services.energy import EnergyUse
 from schedules.models import Process
 from studio import access
 from studio.models import Kiln, Person, Role
 from studio.teaching import taught_by
 
 MONTHS = range(1, 13)
+SECONDS_PER_HOUR = 3600
 FAULTS_SHOWN = 3
 
 
 @dataclass
 class Sum:
-    """Of firings; `untimed` and `unmetered` of them have no duration or no meter on record."""
+    """Of firings; `untimed` of them have no duration on record.
+
+    Of `metered` of them a meter showed `kwh`; for `computed` others it was computed, `computed_kwh`
+    give or take `doubt_kwh`, and of the rest nothing is known. Doubts are added up: those of one
+    kiln's firings go together.
+    """
 
     firings: int = 0
     seconds: float = 0.0
     untimed: int = 0
     kwh: Decimal = Decimal(0)
-    unmetered: int = 0
+    metered: int = 0
+    computed_kwh: float = 0.0
+    doubt_kwh: float = 0.0
+    computed: int = 0
 
-    def add(self, seconds: int | None, kwh: Decimal | None) -> None:
+    def add(
+        self, seconds: int | None, kwh: Decimal | None, computed: EnergyUse | None = None
+    ) -> None:
         self.firings += 1
         self.seconds += seconds or 0
         self.untimed += seconds is None
-        self.kwh += kwh or 0
-        self.unmetered += kwh is None
+        if kwh is not None:
+            self.kwh += kwh
+            self.metered += 1
+        elif computed is not None:
+            self.computed_kwh += computed.kwh
+            self.doubt_kwh += computed.standard_deviation + (computed.most - computed.least) / 2
+            self.computed += 1
+
+    @property
+    def unmetered(self) -> int:
+        return self.firings - self.metered
+
+    @property
+    def unknown(self) -> int:
+        """Those of whose energy nothing is known."""
+        return self.firings - self.metered - self.computed
+
+    @property
+    def hours(self) -> float:
+        return self.seconds / SECONDS_PER_HOUR
+
+    @property
+    def all_kwh(self) -> float:
+        """Metered and computed together."""
+        return float(self.kwh) + self.computed_kwh
 
 
 @dataclass(frozen=True)
@@ -92,14 +127,22 @@ def studio_year(year: int | None, reader: Person) -> StudioYear:
     of_kiln: dict[int, Sum] = defaultdict(Sum)
     months, whole = [Sum() for _ in MONTHS], Sum()
     rows = fired.order_by().values_list(
-        "kiln_id", "started_at", "recorded_duration_s", "energy_kwh"
+        "kiln_id",
+        "started_at",
+        "recorded_duration_s",
+        "energy_kwh",
+        "computed_energy__kwh",
+        "computed_energy__least_kwh",
+        "computed_energy__most_kwh",
+        "computed_energy__relative_error",
     )
-    for kiln, started_at, seconds, kwh in rows:
+    for kiln, started_at, seconds, kwh, *kept in rows:
         if started_at is None:
             continue
         month = timezone.localtime(started_at).month - 1
+        computed = None if kept[0] is None else EnergyUse(*kept)
         for each in (by_kiln[kiln][month], of_kiln[kiln], months[month], whole):
-            each.add(seconds, kwh)
+            each.add(seconds, kwh, computed)
     kilns = [KilnYear(kiln, by_kiln[kiln.pk], of_kiln[kiln.pk]) for kiln in Kiln.objects.all()
              if kiln.in_service or kiln.pk in of_kiln]  # fmt: skip
     return StudioYear(shown, years, kilns, months, whole, _faults(fired, reader))

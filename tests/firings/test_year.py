@@ -14,7 +14,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from firings.models import Fault, Firing
+from firings.models import ComputedEnergy, Fault, Firing
+from firings.queries.firing_page import firing_page
 from firings.queries.year import studio_year
 from studio.models import Person, Studio
 from tests.factories import load_piece, make_class, make_firing, make_kiln, make_person
@@ -42,14 +43,64 @@ def test_firings_hours_and_energy_by_kiln_and_month(artist: Person, signed_in: S
     assert [month.firings for month in first.months] == [0, 0, 2, *[0] * 9]
     march = first.months[2]
     assert (march.seconds, march.untimed) == (54_000, 0)
-    assert (march.kwh, march.unmetered) == (Decimal("21.5"), 1)
+    assert (march.kwh, march.metered, march.unmetered) == (Decimal("21.5"), 1, 1)
     assert (second.whole.firings, second.whole.untimed) == (1, 1)
     assert (year.whole.firings, year.whole.kwh) == (3, Decimal("29.5"))
     page = signed_in(artist).get(reverse("firings:year") + "?year=2026")
     assert "15 h 00" in page.text
-    assert "2 without a meter" not in page.text
+    assert "by the meter, 2 of 3" in page.text
     before = signed_in(artist).get(reverse("firings:year") + "?year=2025")
     assert before.context["shown"].year == 2025
+
+
+def keep(firing: Firing, kwh: float, least: float, most: float, error: float) -> None:
+    ComputedEnergy.objects.update_or_create(
+        firing=firing,
+        defaults={
+            "kwh": kwh,
+            "least_kwh": least,
+            "most_kwh": most,
+            "relative_error": error,
+            "by": "recording",
+            "metered": 0,
+        },
+    )
+
+
+def test_energy_without_a_meter_is_computed_and_said_so(artist: Person, signed_in: SignIn) -> None:
+    kiln = make_kiln(power_kw=None)
+    metered = fired(artist, MARCH, kiln=kiln, energy_kwh=Decimal("20"))
+    keep(metered, 99.0, 99.0, 99.0, 0.1)
+    keep(fired(artist, MARCH, kiln=kiln), 30.0, 28.0, 32.0, 0.1)
+    keep(fired(artist, MARCH, kiln=kiln), 10.0, 10.0, 10.0, 0.12)
+    fired(artist, MARCH, kiln=kiln)
+
+    whole = studio_year(2026, artist).whole
+
+    # By hand: 30 × 0.1 + (32 − 28) / 2 = 5, and 10 × 0.12 = 1.2; a meter wins over what is kept.
+    assert (whole.kwh, whole.metered) == (Decimal("20"), 1)
+    assert (whole.computed_kwh, whole.computed, whole.unknown) == (40.0, 2, 1)
+    assert whole.doubt_kwh == pytest.approx(6.2)
+    assert whole.all_kwh == 60.0
+    page = " ".join(signed_in(artist).get(reverse("firings:year") + "?year=2026").text.split())
+    assert "by the meter, 1 of 4</span> + about 40 kWh" in page
+    assert (
+        'computed for 2, give or take 6 kWh</span> <span class="soft small">and 1 unknown' in page
+    )
+
+
+def test_the_year_says_what_a_firings_page_says(
+    artist: Person, django_capture_on_commit_callbacks: Any
+) -> None:
+    with django_capture_on_commit_callbacks(execute=True):
+        firing = fired(artist, MARCH)
+
+    energy = firing_page(firing.pk, reader=artist, studio=Studio.current()).energy
+
+    assert energy is not None
+    whole = studio_year(2026, artist).whole
+    assert whole.computed_kwh == pytest.approx(energy.use.kwh)
+    assert whole.doubt_kwh == pytest.approx(energy.use.standard_deviation)
 
 
 def test_the_year_ends_by_the_studios_clock(artist: Person) -> None:
@@ -102,6 +153,7 @@ def test_as_csv(artist: Person, signed_in: SignIn) -> None:
     assert len(rows) == 12
     assert rows[2]["month"] == "2026-03"
     assert (rows[2]["firings"], rows[2]["hours"]) == ("1", "10.0")
+    assert rows[2]["firings of unknown energy"] == "1"
     assert rows[2]["kiln"] == "'=Heron", "no formula for a spreadsheet"
 
 
