@@ -9,6 +9,9 @@ os.environ.setdefault("STUDIO_DATA", tempfile.mkdtemp(prefix="logbook-tests-"))
 from studio.settings import *  # noqa: F403
 from studio.settings import DATA_DIR, DATABASES, STORAGES
 
+# Workers share what their parent put into the environment, but no files beside the data.
+DATA_DIR = DATA_DIR / os.environ.get("PYTEST_XDIST_WORKER", "alone")
+
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 STORAGES = STORAGES | {
