@@ -88,6 +88,7 @@ waiting_patterns = [
     path("waiting/", waiting.waiting_list, name="waiting_list"),
     path("waiting/add/", waiting.waiting_add, name="waiting_add"),
     path("waiting/load/", waiting.waiting_load, name="waiting_load"),
+    path("firings/<int:pk>/load/waiting/", waiting.waiting_put_in, name="waiting_put_in"),
     path("waiting/<int:pk>/change/", waiting.waiting_change, name="waiting_change"),
     path("waiting/<int:pk>/withdraw/", waiting.waiting_withdraw, name="waiting_withdraw"),
 ]

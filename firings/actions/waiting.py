@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from firings.actions.load import piece_load
-from firings.actions.record import firing_plan
+from firings.actions.record import firing_plan, planned_locked
 from firings.models import Firing, LoadedPiece, Piece, WaitingPiece
 from schedules.models import Revision
 from studio.models import Kiln, Person
@@ -75,9 +75,28 @@ def waiting_load(
         kiln=kiln, revision=revision, fired_by=by, written_by=by, planned_start=planned_start
     )
     for each in pieces:
-        facts = {name: getattr(each, name) for name in TAKEN_OVER}
-        piece_load(firing=firing, maker=each.piece.maker, piece=each.piece, **facts)
+        _put_in(firing, each)
     return firing
+
+
+@transaction.atomic
+def waiting_put_in(
+    *, firing: Firing, waiting: Collection[int]
+) -> tuple[list[WaitingPiece], list[WaitingPiece]]:
+    """Which of these pieces are in a planned firing's load now, and which waited no longer.
+
+    `StateError` where the firing was started or called off meanwhile.
+    """
+    planned_locked(firing)
+    put_in: list[WaitingPiece] = []
+    gone: list[WaitingPiece] = []
+    for each in _in_order(waiting):
+        if _waits(each):
+            _put_in(firing, each)
+            put_in.append(each)
+        else:
+            gone.append(each)
+    return put_in, gone
 
 
 def waiting_follow(*, loaded: LoadedPiece) -> None:
@@ -99,16 +118,32 @@ def waiting_again(*, out_of: Iterable[LoadedPiece]) -> None:
         waiting.save(update_fields=["loaded", "withdrawn_at"])
 
 
+def _put_in(firing: Firing, waiting: WaitingPiece) -> None:
+    facts = {name: getattr(waiting, name) for name in TAKEN_OVER}
+    piece_load(firing=firing, maker=waiting.piece.maker, piece=waiting.piece, **facts)
+
+
+def _waits(waiting: WaitingPiece) -> bool:
+    return waiting.loaded_id is None and waiting.withdrawn_at is None
+
+
 def _locked(numbers: Collection[int]) -> list[WaitingPiece]:
-    found = list(
+    """All of them, waiting; `NotWaitingError` where one doesn't."""
+    found = _in_order(numbers)
+    gone = [each for each in found if not _waits(each)]
+    if gone or len(found) != len(set(numbers)):
+        names = ", ".join(f"“{each.piece}”" for each in gone) or "One of them"
+        raise NotWaitingError("%(names)s waits no longer.", params={"names": names}, code="gone")
+    return found
+
+
+def _in_order(numbers: Collection[int]) -> list[WaitingPiece]:
+    """Their rows, locked, in the order of the numbers."""
+    found = (
         WaitingPiece.objects.select_for_update(of=("self",))
         .select_related("piece__maker", "glass")
         .filter(pk__in=numbers)
         .order_by("pk")
     )
-    gone = [each for each in found if each.loaded_id is not None or each.withdrawn_at is not None]
-    if gone or len(found) != len(set(numbers)):
-        names = ", ".join(f"“{each.piece}”" for each in gone) or "One of them"
-        raise NotWaitingError("%(names)s waits no longer.", params={"names": names}, code="gone")
     order = {number: place for place, number in enumerate(numbers)}
     return sorted(found, key=lambda each: order[each.pk])

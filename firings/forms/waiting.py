@@ -130,5 +130,28 @@ class TogetherForm(forms.Form):
         return cleaned
 
 
+class PutInForm(forms.Form):
+    """Which waiting pieces go into a load: one's own, or everybody's for who may write for others.
+
+    What waits no longer is taken as well, so that it can be told by its name.
+    """
+
+    waiting = forms.ModelMultipleChoiceField(
+        WaitingPiece.objects.none(), error_messages={"required": "Tick at least one piece."}
+    )
+
+    def __init__(self, *args: Any, writer: Person, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        pieces = pieces_to_fire_again(writer)
+        self.fields["waiting"].queryset = WaitingPiece.objects.filter(piece__in=pieces)  # type: ignore[attr-defined]
+
+    def numbers(self) -> list[int]:
+        """In the order in which they stood on the page."""
+        sent = self["waiting"].data
+        return sorted(
+            (each.pk for each in self.cleaned_data["waiting"]), key=lambda pk: sent.index(str(pk))
+        )
+
+
 def _named(waiting: WaitingPiece) -> str:
     return f"{waiting.piece.title}, {waiting.piece.maker.name}"

@@ -15,6 +15,8 @@ from firings.services.loading_together import (
 from schedules.models import Process
 from studio.models import ChamberShape, Kiln
 
+MOST_FITTING = 20
+
 
 @dataclass(frozen=True)
 class LoadWaiting:
@@ -55,7 +57,8 @@ def loads_waiting() -> list[LoadWaiting]:
 
 
 def would_fit(firing: Firing) -> list[WaitingPiece]:
-    """What waits and could go into a planned firing's load: process, family, thickness, room.
+    """What waits and could go into a planned firing's load: process, family, thickness, room; the
+    most pressing of it.
 
     `firing` comes from `firing_for_page`. One query.
     """
@@ -68,7 +71,7 @@ def would_fit(firing: Firing) -> list[WaitingPiece]:
     waiting = {each.pk: each for each in alike}
     lying = [_as_lying(each, firing) for each in firing.load.all() if each.thickest_mm]
     found = joining(lying, map(as_waiting, waiting.values()), shelf_of(firing.kiln))
-    return [waiting[_number(each)] for each in found]
+    return [waiting[_number(each)] for each in found[:MOST_FITTING]]
 
 
 def _as_lying(loaded: LoadedPiece, firing: Firing) -> Waiting:

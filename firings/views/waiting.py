@@ -1,20 +1,25 @@
 """The list of pieces that wait for a kiln, and loads made of them."""
 
+from collections.abc import Sequence
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from firings.actions import waiting as actions
-from firings.forms.waiting import TogetherForm, WaitingForm
+from firings.forms.waiting import PutInForm, TogetherForm, WaitingForm
 from firings.models import WaitingPiece
 from firings.queries import waiting as queries
-from firings.views.answers import put_at_fields
-from firings.views.fetch import number_in
+from firings.views.answers import put_at_fields, told_at_firing
+from firings.views.fetch import firing_to_load, number_in
 from studio import access
 from studio.receipts import once
 from studio.requests import StudioRequest
+
+LOADS_A_PAGE = 12
 
 
 def _fetch(request: StudioRequest, pk: int) -> WaitingPiece:
@@ -28,7 +33,8 @@ def _fetch(request: StudioRequest, pk: int) -> WaitingPiece:
 @require_GET
 def waiting_list(request: StudioRequest) -> HttpResponse:
     access.require(request.user, "firing.write")
-    page = {"loads": queries.loads_waiting(), "section": "logbook"}
+    loads = Paginator(queries.loads_waiting(), LOADS_A_PAGE).get_page(request.GET.get("page"))
+    page = {"page": loads, "section": "logbook"}
     return render(request, "firings/waiting_list.html", page)
 
 
@@ -105,3 +111,30 @@ def waiting_load(request: StudioRequest) -> HttpResponse:
             return redirect("firings:firing_detail", firing.pk)
     page = {"form": form, "shown": shown, "section": "logbook"}
     return render(request, "firings/waiting_load.html", page)
+
+
+@require_POST
+@once
+def waiting_put_in(request: StudioRequest, pk: int) -> HttpResponse:
+    """Into the load of a planned firing, all that are ticked at once."""
+    firing = firing_to_load(request.user, pk)
+    form = PutInForm(request.POST, writer=request.user)
+    if not form.is_valid():
+        messages.error(request, " ".join(map(str, form.errors["waiting"])))
+        return redirect("firings:load_edit", pk)
+    try:
+        put_in, gone = actions.waiting_put_in(firing=firing, waiting=form.numbers())
+    except ValidationError as error:
+        return told_at_firing(request, pk, error)
+    if put_in:
+        messages.success(request, f"{_named(put_in)} in the load.")
+    if gone:
+        messages.warning(request, f"{_named(gone)} waiting no more; not put in.")
+    return redirect("firings:load_edit", pk)
+
+
+def _named(waiting: Sequence[WaitingPiece]) -> str:
+    names = [f"“{each.piece}”" for each in waiting]
+    if len(names) == 1:
+        return f"{names[0]} is"
+    return f"{', '.join(names[:-1])} and {names[-1]} are"

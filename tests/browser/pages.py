@@ -89,6 +89,7 @@ NO_PAGES = {
     "firings:waiting_withdraw",
     "firings:year_csv",
     "firings:unknown_firing_close",
+    "firings:waiting_put_in",
     "schedules:remark_hear",
     "schedules:revision_curve_data",
     "schedules:schedule_archive",

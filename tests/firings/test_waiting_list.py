@@ -81,7 +81,7 @@ def test_alike_pieces_are_planned_together(
     first, second = waits(student, glass=glass), waits(artist, "Ebb tile", glass=glass)
     waits(student, "Thick one", glass=glass, thickest_mm=12.0)
     page = signed_in(artist).get(LIST)
-    assert [len(load.pieces) for load in page.context["loads"]] == [2, 1]
+    assert [len(load.pieces) for load in page.context["page"]] == [2, 1]
     load = f"/waiting/load/?kiln={kiln.pk}&piece={first.pk}&piece={second.pk}"
     assert load.replace("&", "&amp;") in page.text
     assert "/waiting/load/" not in signed_in(student).get(LIST).text
