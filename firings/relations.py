@@ -4,6 +4,7 @@ from firings.models import (
     CalendarFeed,
     Comment,
     Firing,
+    KilnMeasurement,
     LoadedPiece,
     Photograph,
     Piece,
@@ -26,6 +27,12 @@ def to_firing(person: Person, firing: Firing) -> str:
 @relation_finder(CalendarFeed)
 def to_calendar_feed(person: Person, feed: CalendarFeed) -> str:
     return relation_between(person, feed.made_by)
+
+
+@relation_finder(KilnMeasurement)
+def to_measurement(person: Person, measurement: KilnMeasurement) -> str:
+    """Own: whoever measured it. Anybody else's is one of the studio's."""
+    return OWN if measurement.measured_by_id == person.pk else OTHER
 
 
 @relation_finder(Piece)

@@ -1,4 +1,4 @@
-"""What the trail of a firing is made of; read by `studio.trails`.
+"""What the trail of a firing is made of, and what is added to a kiln's; read by `studio.trails`.
 
 What of it somebody sees follows the rights to its load, its pieces and their reviews.
 """
@@ -13,9 +13,11 @@ from firings.models import (
     Firing,
     FiringEvent,
     KeyedDifference,
+    KilnMeasurement,
     LoadedPiece,
     Photograph,
     Piece,
+    PlaceReading,
     RecordingFile,
     Review,
     ReviewMark,
@@ -23,7 +25,7 @@ from firings.models import (
 )
 from studio import access
 from studio.models.trail import records_of
-from studio.trails import TrailOf, TrailPart, itself, named_by, trail_of
+from studio.trails import TrailOf, TrailPart, itself, named_by, trail_of, trail_part
 
 WORDS_OF_ITS_OWN = frozenset({"notes", "also_changed", "also_changed_note"})
 
@@ -65,6 +67,16 @@ def _seen(person: Any, act: str, firing: Firing) -> list[int]:
     return [loaded.pk for loaded in pieces if access.may(person, act, loaded)]
 
 
+def _measurements(person: Any, kiln: Any) -> Q:
+    return Q(kiln=kiln)
+
+
+def _place_readings(person: Any, kiln: Any) -> Q:
+    """Those of measurements that were removed too."""
+    kept: QuerySet[Any] = records_of(KilnMeasurement)._base_manager.filter(kiln=kiln)
+    return Q(measurement__in=kept.values("id"))
+
+
 def _words_of_a_kept_firing(person: Any, firing: Any) -> frozenset[str]:
     may_see = access.may(person, "firing.see_load", firing)
     return frozenset() if may_see else WORDS_OF_ITS_OWN
@@ -103,3 +115,8 @@ trail_of(
         ),
     ),
 )
+
+trail_part(
+    "kiln", TrailPart(KilnMeasurement, _measurements, "measured with", ("means", "measured_on"))
+)
+trail_part("kiln", TrailPart(PlaceReading, _place_readings, "reading at", ("place",)))

@@ -16,6 +16,7 @@ from firings.views import (
     load,
     logbook,
     logger,
+    measuring,
     mending,
     openapi,
     photographs,
@@ -238,6 +239,12 @@ tuning_patterns = [
     path("schedules/<int:pk>/tuning/", tuning_page.schedule_tuning, name="schedule_tuning"),
     path("kilns/<int:pk>/history/", kiln_history.kiln_history, name="kiln_history"),
     path("kilns/<int:pk>/learn/", kiln_history.kiln_learn, name="kiln_learn"),
+    path("kilns/<int:pk>/measured/", measuring.kiln_measured, name="kiln_measured"),
+    path("kilns/<int:pk>/measured.csv", measuring.kiln_measured_csv, name="kiln_measured_csv"),
+    path("kilns/<int:pk>/measured/add/", measuring.measurement_add, name="measurement_add"),
+    path("kilns/<int:pk>/measured/take-over/", measuring.offset_adopt, name="offset_adopt"),
+    path("measurements/<int:pk>/change/", measuring.measurement_change, name="measurement_change"),
+    path("measurements/<int:pk>/remove/", measuring.measurement_remove, name="measurement_remove"),
 ]
 
 urlpatterns = [

@@ -47,6 +47,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "kiln.see": (ANY, ANY, ANY, ANY),
     "kiln.change": (ANY, NONE, NONE, NONE),
     "kiln.note_service": (ANY, ANY, NONE, NONE),
+    "kiln.measure": (ANY, ANY, MINE, NONE),
     "glass.see": (ANY, ANY, ANY, ANY),
     "glass.change": (ANY, ANY, ANY, NONE),
     "stock.write": (ANY, ANY, ANY, NONE),

@@ -50,6 +50,7 @@ ACTS = {
     "kiln.see": "see kilns and what was fired in them",
     "kiln.change": "change a kiln’s record",
     "kiln.note_service": "write in its diary",
+    "kiln.measure": "note what was measured in it",
     "glass.see": "see the kinds of glass",
     "glass.change": "change a kind of glass",
     "stock.write": "receive, count and sell glass, and note what broke",

@@ -4,8 +4,9 @@ Each app registers the trails of its things here, as with `studio.access.relatio
 page of a trail asks for them by a word in its address.
 """
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.db.models import Model, Q
@@ -52,6 +53,7 @@ def itself(person: Any, thing: Model) -> Q:
 
 
 _trails: dict[str, TrailOf] = {}
+_added: dict[str, list[TrailPart]] = defaultdict(list)
 _named_by: dict[type[Model], str] = {}
 
 
@@ -59,12 +61,18 @@ def trail_of(kind: str, trail: TrailOf) -> None:
     _trails[kind] = trail
 
 
+def trail_part(kind: str, part: TrailPart) -> None:
+    """What a later app adds to the trail of a thing; whichever of the two is registered first."""
+    _added[kind].append(part)
+
+
 def trail_kind(kind: str) -> TrailOf | None:
-    return _trails.get(kind)
+    trail = _trails.get(kind)
+    return None if trail is None else replace(trail, parts=(*trail.parts, *_added[kind]))
 
 
 def trail_kinds() -> dict[str, TrailOf]:
-    return dict(_trails)
+    return {kind: trail for kind in _trails if (trail := trail_kind(kind)) is not None}
 
 
 def named_by(model: type[Model], name: str) -> None:

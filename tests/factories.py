@@ -1,13 +1,22 @@
 """Small makers of rows for tests: each fills in what a test does not care about."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
 
-from firings.models import Firing, Forecast, LoadedPiece, Piece
+from firings.models import (
+    READING_OF,
+    Firing,
+    Forecast,
+    KilnMeasurement,
+    LoadedPiece,
+    Means,
+    Piece,
+    PlaceReading,
+)
 from schedules.models import Revision, RevisionSegment, Schedule
 from studio.actions.stock import lot_receive
 from studio.models import (
@@ -119,6 +128,18 @@ def make_place(kiln: Kiln, name: str = "centre", **overrides: Any) -> ShelfPlace
     return ShelfPlace.objects.create(
         kiln=kiln, name=name, **{"x_percent": 50, "y_percent": 50} | overrides
     )
+
+
+def make_measurement(
+    kiln: Kiln, by: Person, shown: Mapping[ShelfPlace, Any] | None = None, **overrides: Any
+) -> KilnMeasurement:
+    """By a second thermometer at 800 °C, unless told otherwise; `shown` is by place."""
+    given = {"means": Means.THERMOMETER, "display_c": 800.0, "tolerance_c": 3.0} | overrides
+    measurement = KilnMeasurement.objects.create(kiln=kiln, measured_by=by, **given)
+    field = READING_OF[Means(measurement.means)]
+    for place, value in (shown or {}).items():
+        PlaceReading.objects.create(measurement=measurement, place=place, **{field: value})
+    return measurement
 
 
 FULL_FUSE: list[tuple[str | None, str, int]] = [

@@ -50,6 +50,7 @@ from tests.factories import (
     make_glass,
     make_kiln,
     make_lot,
+    make_measurement,
     make_person,
     make_revision,
     make_schedule,
@@ -104,6 +105,13 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:kiln_code": (ALL, ALL),
     "firings:kiln_label": (ALL, None),
     "firings:kiln_learn": (None, "K"),
+    "firings:kiln_measured": (ALL, None),
+    "firings:kiln_measured_csv": (ALL, None),
+    "firings:measurement_add": ("KIJA", "KIJA"),
+    "firings:measurement_change": ("KIJ", "KIJ"),
+    "firings:measurement_change|of the artist": ("KIJA", "KIJA"),
+    "firings:measurement_remove": (None, "KIJ"),
+    "firings:offset_adopt": (None, "K"),
     "firings:kilns_now": (ALL, None),
     "firings:load_edit": (ALL, None),
     "firings:load_labels": (ALL, None),
@@ -336,6 +344,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     )
     token, _ = logger_token_make(kiln=kiln, by=keeper, name="Bench logger")
     recording = recorded(opened, by=owner)
+    measured = make_measurement(kiln, keeper)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
     file = BytesIO()
     Image.new("RGB", (64, 48), "teal").save(file, "JPEG")
@@ -389,6 +398,11 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:firing_take_newest": planned,
         "firings:kiln_history": kiln,
         "firings:logger_list": kiln,
+        "firings:measurement_add": kiln,
+        "firings:measurement_change": measured,
+        "firings:measurement_change|of the artist": make_measurement(kiln, readers["A"]),
+        "firings:measurement_remove": measured,
+        "firings:offset_adopt": kiln,
         "firings:logger_take_back": token,
         "firings:readings_take": kiln,
         "firings:photograph_add": planned,

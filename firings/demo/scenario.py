@@ -18,6 +18,7 @@ from firings.demo.equipment import (
 )
 from firings.demo.history import Year
 from firings.demo.kept import kept_make
+from firings.demo.measuring import measuring_make
 from firings.demo.teaching import teaching_make
 from firings.demo.trails import trails_make
 from firings.demo.waiting import waiting_make
@@ -41,5 +42,6 @@ def demo_make() -> None:
     teaching_make(people, now)
     kept_make(people["inka"])
     waiting_make(people, glass, now)
+    measuring_make(people=people, kilns=kilns, families=families, today=now.date())
     conversation_make(people, now)
     trails_make(people=people, kilns=kilns, now=now)

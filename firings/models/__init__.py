@@ -7,6 +7,13 @@ from firings.models.glass_use import GlassUse
 from firings.models.label import Label
 from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
 from firings.models.logger import LoggedReading, LoggedSeries, LoggerToken
+from firings.models.measurement import (
+    READING_OF,
+    KilnMeasurement,
+    Means,
+    PlaceReading,
+    TileState,
+)
 from firings.models.photograph import Moment, Photograph
 from firings.models.record import (
     AlsoChanged,
@@ -28,6 +35,7 @@ from firings.models.watching import AlarmAnswer, RunawayAlarm
 __all__ = [
     "HIGHEST_MARK",
     "LONGEST_COMMENT",
+    "READING_OF",
     "AdviceAction",
     "AlarmAnswer",
     "AlsoChanged",
@@ -51,11 +59,13 @@ __all__ = [
     "ForecastScore",
     "GlassUse",
     "KeyedDifference",
+    "KilnMeasurement",
     "Label",
     "LoadedPiece",
     "LoggedReading",
     "LoggedSeries",
     "LoggerToken",
+    "Means",
     "Message",
     "MessageKind",
     "MessageWish",
@@ -64,6 +74,7 @@ __all__ = [
     "NoteTaken",
     "Photograph",
     "Piece",
+    "PlaceReading",
     "RecordingFile",
     "RecordingSeries",
     "Review",
@@ -71,6 +82,7 @@ __all__ = [
     "RunawayAlarm",
     "SpotReading",
     "StartCheck",
+    "TileState",
     "UnknownFiring",
     "VerdictValue",
     "WaitingPiece",

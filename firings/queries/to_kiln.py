@@ -11,6 +11,7 @@ from django.utils import timezone
 from firings.advice_inputs import past_firings, service_epoch, situation_of, step_limits
 from firings.core_inputs import schedule_glass
 from firings.models import Firing
+from firings.queries.kiln_sides import KilnFigure, KilnSide, MeasuredNear, measured_near
 from firings.queries.tuning import firings_of_schedule
 from firings.services.advice import Advice, advise
 from firings.services.evidence import PastFiring
@@ -19,13 +20,11 @@ from firings.services.kiln_difference import (
     difference_by_repeats,
     recorded_difference,
 )
-from firings.services.learnt_figures import LearntFigure, learnt_figures
 from firings.services.process_rules import NO_VISCOUS_GLASS, TOP_IS_THE_ANNEAL
 from schedules.core_inputs import (
     curve_of,
     kiln_limits_of,
     load_for,
-    response_of,
     written_segments,
 )
 from schedules.models import Revision
@@ -37,59 +36,6 @@ from schedules.services.writing import Rounding, WrittenSegment
 from schedules.wording import LONGEST_REASON
 from studio.formats import plain
 from studio.models import Kiln, Person, Studio
-from studio.models.kiln import ToleranceClass
-from studio.services.response_parameters import PARAMETERS, parameters
-from studio.services.thermocouple import tolerance
-
-CLASSES = {
-    ToleranceClass.IEC_1: "IEC 1",
-    ToleranceClass.IEC_2: "IEC 2",
-    ToleranceClass.ASTM_SPECIAL: "ASTM special",
-    ToleranceClass.ASTM_STANDARD: "ASTM standard",
-}
-
-
-@dataclass(frozen=True)
-class KilnFigure:
-    """One of `PARAMETERS`, °C/h, °C or s; a range only where recordings told of it."""
-
-    name: str
-    value: float
-    learnt: LearntFigure | None
-
-
-@dataclass(frozen=True)
-class KilnSide:
-    """One of the two kilns, as its record has it."""
-
-    kiln: Kiln
-
-    @property
-    def is_proven(self) -> bool:
-        """Whether somebody measured its offset, with the thermocouple that is in it now."""
-        return self.kiln.is_offset_proven
-
-    @cached_property
-    def figures(self) -> list[KilnFigure]:
-        """How it heats and cools, as plans use it."""
-        response = response_of(self.kiln)
-        learnt = () if response.covariance is None else learnt_figures(response)
-        told = {figure.name: figure for figure in learnt if figure.told}
-        values = parameters(response).tolist()
-        return [
-            KilnFigure(name, value, told.get(name))
-            for name, value in zip(PARAMETERS, values, strict=True)
-        ]
-
-    def tolerance_at(self, temperature: float) -> float | None:
-        """± °C of its thermocouple when it was new; None where its class is not on record."""
-        kind, of_class = self.kiln.thermocouple_type, CLASSES.get(self.kiln.thermocouple_class)  # type: ignore[call-overload]
-        if not kind or of_class is None:
-            return None
-        try:
-            return tolerance(temperature, kind, of_class)
-        except ValueError:  # hotter than the class holds
-            return None
 
 
 @dataclass(frozen=True)
@@ -126,6 +72,8 @@ class ToKiln:
     soak_evidence: str
     peak_before: float
     peak_tolerances: tuple[float | None, float | None]
+    measured_top: MeasuredNear
+    measured_soak: MeasuredNear | None
 
     @property
     def difference(self) -> OffsetDifference:
@@ -271,6 +219,7 @@ def to_kiln(
         family=schedule.family,
     )
     peak = translation.before.peak
+    near = measured_near(from_kiln, to_kiln, peak, _soak_of(translation))
     return ToKiln(
         revision=revision,
         source=source,
@@ -284,7 +233,15 @@ def to_kiln(
         soak_evidence=soak_evidence,
         peak_before=max(segment.target for segment in translation.before.segments),
         peak_tolerances=(source.tolerance_at(peak), target.tolerance_at(peak)),
+        measured_top=near[0],
+        measured_soak=near[1] if len(near) > 1 else None,
     )
+
+
+def _soak_of(translation: Translation) -> float | None:
+    """°C of the anneal soak as it is written; None without one."""
+    own = [each.made_of[-1] for each in translation.segments if each.part == "soak"]
+    return translation.before.segments[own[-1]].target if own else None
 
 
 def _by_repeats(

@@ -66,7 +66,14 @@ class NextTimeNote:
 
 
 def firings_of_schedule(schedule: Schedule, reader: Person | None) -> QuerySet[Firing]:
-    """A schedule's opened firings with all that `firings.advice_inputs` reads of them.
+    """A schedule's opened firings as evidence, the first of them first."""
+    return (
+        firings_as_evidence(reader).filter(revision__schedule=schedule).order_by("started_at", "pk")
+    )
+
+
+def firings_as_evidence(reader: Person | None) -> QuerySet[Firing]:
+    """Opened firings with all that `firings.advice_inputs` reads of them.
 
     Those whose load is kept from this reader are left out: what is drawn from them would tell how
     they came out. Without a reader (None) all are there. Of recordings what they came to at the
@@ -76,22 +83,16 @@ def firings_of_schedule(schedule: Schedule, reader: Person | None) -> QuerySet[F
         "piece", "place", "judged_by", "review"
     ).prefetch_related("faults")
     # Kilns and revisions are few where firings are many: fetched apart, each is one object.
-    return (
-        Firing.objects.filter(
-            open_load(reader), revision__schedule=schedule, state=FiringState.OPENED
-        )
-        .prefetch_related(
-            Prefetch("kiln", Kiln.objects.select_related("learnt_response")),
-            Prefetch("revision", Revision.objects.select_related("schedule__family")),
-            "revision__segments",
-            "keyed_differences",
-            "events",
-            "kiln__service_entries",
-            "spot_readings",
-            Prefetch("load", load),
-            series_without_readings(),
-        )
-        .order_by("started_at", "pk")
+    return Firing.objects.filter(open_load(reader), state=FiringState.OPENED).prefetch_related(
+        Prefetch("kiln", Kiln.objects.select_related("learnt_response")),
+        Prefetch("revision", Revision.objects.select_related("schedule__family")),
+        "revision__segments",
+        "keyed_differences",
+        "events",
+        "kiln__service_entries",
+        "spot_readings",
+        Prefetch("load", load),
+        series_without_readings(),
     )
 
 

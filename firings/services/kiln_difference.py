@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firings.services.evidence import PastFiring, Placed, Situation
+from firings.services.kiln_offset import MeasuredOffset
 from firings.services.top import GlassTerms
 from firings.services.verdict_model import Beliefs, Doubt, Judgement, infer
 from firings.services.weighing import (
@@ -65,6 +66,20 @@ def recorded_difference(
         MEASURED_DOUBT if measured else OFFSET_DOUBT for measured in (measured_from, measured_to)
     ]
     return OffsetDifference(offset_to - offset_from, hypot(*doubts))
+
+
+def measured_difference(here: MeasuredOffset, there: MeasuredOffset) -> OffsetDifference:
+    """By what was measured in both near one temperature.
+
+    Examples
+    --------
+    >>> here = MeasuredOffset(482.0, -2.0, 4.0, 480.0, 484.0, 1, 1, 0.0)
+    >>> there = MeasuredOffset(482.0, 4.0, 4.0, 480.0, 484.0, 1, 1, 0.0)
+    >>> both = measured_difference(here, there)
+    >>> both.value, round(both.doubt, 1)
+    (6.0, 2.8)
+    """
+    return OffsetDifference(there.value - here.value, hypot(here.doubt, there.doubt))
 
 
 def difference_by_repeats(

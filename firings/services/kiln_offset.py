@@ -13,7 +13,7 @@ from math import hypot, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from firings.services.measured import Measured
+from firings.services.measured import DEVIATIONS, Measured
 
 Floats = NDArray[np.float64]
 
@@ -25,8 +25,6 @@ taken for a fault, then moves by 1.7 °C, about as much as a kiln repeats. A the
 error, at most 0.75 % of the reading, moves by 0.3 °C."""
 AWAY_DOUBT = 1.7 / PROVEN_WITHIN
 """Standard deviation, °C, for each °C between a measurement and where it is told."""
-DEVIATIONS = 2.0
-"""Standard deviations that hold 95 of 100, rounded up."""
 HUBER = 1.345
 """Standard deviations from which one counts less: 95 % as good as a mean where all are well."""
 TURNS = 30

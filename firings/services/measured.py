@@ -22,6 +22,8 @@ STRIP_DOUBT = 0.05
 """Standard deviation of ln(heat work) from strip to strip: equal to a fortieth in thickness."""
 GAUGE_DOUBT_MM, GAP_DOUBT_MM = 0.05, 0.3
 """Standard deviations of the thickness and of the gap that all strips of one measurement share."""
+DEVIATIONS = 2.0
+"""Standard deviations that hold 95 of 100, rounded up."""
 GLASS_DOUBT = 4.0
 """°C, standard deviation, by which a glass softens beside its sheet (our own estimate)."""
 
@@ -43,6 +45,14 @@ class Seen:
 
 
 @dataclass(frozen=True)
+class SeenRange:
+    """Hottest less coldest place in one measurement, and ± what holds 95 of 100; °C."""
+
+    value: float
+    spread: float
+
+
+@dataclass(frozen=True)
 class Measured:
     """One measurement.
 
@@ -61,6 +71,19 @@ class Measured:
     seen: tuple[Seen, ...]
     shared: float | None
     instrument: Hashable
+
+    @property
+    def range(self) -> SeenRange | None:
+        """Hottest less coldest place; None where it was one place.
+
+        Of several that were read with doubt it comes out the wider.
+        """
+        if len(self.seen) < 2:
+            return None
+        hottest = max(self.seen, key=lambda one: one.glass)
+        coldest = min(self.seen, key=lambda one: one.glass)
+        doubt = hypot(hottest.doubt, coldest.doubt)
+        return SeenRange(hottest.glass - coldest.glass, DEVIATIONS * doubt)
 
 
 def per_degree(temperature: float, glass: Glass) -> float:

@@ -17,6 +17,22 @@ window.addEventListener("pageshow", () => {
   document.querySelectorAll("form[data-sent]").forEach((form) => delete form.dataset.sent);
 });
 
+// A number nudged by ±. An empty field begins with its data-start, or with the field that its
+// data-start-at names.
+document.addEventListener("DOMContentLoaded", () => {
+  const read = (text) => Number.parseFloat((text ?? "").replace(",", ".").replace("−", "-"));
+  document.querySelectorAll("[data-nudge]").forEach((button) => {
+    button.hidden = false;
+    const field = button.closest(".nudge").querySelector("input");
+    button.addEventListener("click", () => {
+      const { start, startAt } = field.dataset;
+      const begins = [field.value, start, document.getElementById(startAt)?.value].map(read);
+      const value = begins.find((each) => !Number.isNaN(each));
+      if (value !== undefined) field.value = String(Math.round(value) + Number(button.dataset.nudge));
+    });
+  });
+});
+
 // A form whose words stay where its answer is none of its own: no network, no right any more, or
 // the sign-in page instead of a part of this one.
 (() => {

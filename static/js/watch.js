@@ -143,14 +143,9 @@ function curveAt(pieces, seconds) {
   showAll();
   window.addEventListener("pageshow", look); // once htmx listens, and back by the browser's button
 
-  // ± begins with what the display ought to show.
-  document.querySelectorAll("[data-nudge]").forEach((button) => {
-    button.hidden = false;
-    const field = button.closest(".nudge").querySelector("input");
-    button.addEventListener("click", () => {
-      const typed = Number.parseFloat(field.value.replace(",", ".").replace("−", "-"));
-      const value = Number.isNaN(typed) ? expected(document.querySelector("[data-fire]")) : typed;
-      if (!Number.isNaN(value)) field.value = String(Math.round(value) + Number(button.dataset.nudge));
-    });
-  });
+  // ± begins with what the display ought to show, here as that is when the button is pressed.
+  document.addEventListener("click", ({ target }) => {
+    const field = target.closest("[data-nudge]")?.closest(".nudge").querySelector("input");
+    if (field) field.dataset.start = String(expected(document.querySelector("[data-fire]")));
+  }, true);
 })();

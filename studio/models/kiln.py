@@ -229,6 +229,17 @@ class Kiln(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def last_service(self, kind: str) -> date | None:
+        """The day of the latest entry of that kind in its diary."""
+        days = [entry.done_on for entry in self.service_entries.all() if entry.kind == kind]
+        return max(days, default=None)
+
+    @property
+    def thermocouple_changed_on(self) -> date | None:
+        """Since when the thermocouple is in it, by its diary or by its record."""
+        known = (self.last_service(ServiceKind.THERMOCOUPLE), self.thermocouple_fitted_on)
+        return max((day for day in known if day is not None), default=None)
+
     @property
     def offset_void_since(self) -> date | None:
         """The day on which a new thermocouple made the offset unproven; None where it stands.
@@ -237,17 +248,11 @@ class Kiln(models.Model):
         without a day, any change in the diary may have come after it.
         """
         measured = self.offset_measured_on
-        if measured is None and not self.offset_c and not self.offset_evidence:
-            return None
-        changed = [
-            entry.done_on
-            for entry in self.service_entries.all()
-            if entry.kind == ServiceKind.THERMOCOUPLE
-        ]
-        if measured is not None and self.thermocouple_fitted_on is not None:
-            changed.append(self.thermocouple_fitted_on)
-        latest = max(changed, default=None)
-        return latest if latest and (measured is None or measured < latest) else None
+        if measured is not None:
+            latest = self.thermocouple_changed_on
+            return latest if latest is not None and measured < latest else None
+        stands = self.offset_c or self.offset_evidence
+        return self.last_service(ServiceKind.THERMOCOUPLE) if stands else None
 
     @property
     def known_offset_c(self) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Field
 
 DIFFERENCES = frozenset({"offset_c"})
-SPANS = frozenset({"repeatability_c", "largest_peak_step_c"})
+SPANS = frozenset({"repeatability_c", "largest_peak_step_c", "tolerance_c"})
 
 # What a field of a row says of its unit by the end of its name, the longest ends first.
 BY_ENDING = {

@@ -40,6 +40,7 @@ from tests.factories import (
     make_glass,
     make_kiln,
     make_lot,
+    make_measurement,
     make_person,
     make_place,
     make_revision,
@@ -65,10 +66,13 @@ NO_PAGES = {
     "firings:firing_plan_mend",
     "firings:firing_take_newest",
     "firings:kiln_learn",
+    "firings:kiln_measured_csv",
     "firings:logbook_csv",
     "firings:logger_take_back",
+    "firings:measurement_remove",
     "firings:messages_seen",
     "firings:note_take",
+    "firings:offset_adopt",
     "firings:openapi",
     "firings:photograph_file",
     "firings:class_pieces_csv",
@@ -173,6 +177,15 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     )
     StockLevel.objects.create(kind=glass, low_below=10**6)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
+    front = make_place(kiln, "front", y_percent=83)
+    measured = make_measurement(kiln, keeper, {centre: 805.0, front: 796.0}, instrument="probe")
+    make_measurement(
+        kiln,
+        keeper,
+        {centre: 0, front: -1},
+        means="tiles",
+        measured_on=timezone.localdate() - timedelta(days=200),
+    )
     schedule = make_schedule(artist)
     first = make_revision(schedule, written_for=kiln)
     newest = make_revision(
@@ -281,7 +294,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:kiln_code": {"code": free.code},
         "firings:kiln_history": {"pk": kiln.pk},
         "firings:kiln_label": {"pk": free.kiln_id},
+        "firings:kiln_measured": {"pk": kiln.pk},
         "firings:logger_list": {"pk": kiln.pk},
+        "firings:measurement_add": {"pk": kiln.pk},
+        "firings:measurement_change": {"pk": measured.pk},
         "firings:load_edit": {"pk": planned.pk},
         "firings:load_labels": {"pk": opened.pk},
         "firings:class_progress": {"pk": taught.pk},
@@ -373,6 +389,14 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
             f"&planned_start={planned.planned_start:%Y-%m-%dT%H:%M}",
         ),
         ("firings:calendar", f"{reverse('firings:calendar')}?kiln={kiln.pk}"),
+        (
+            "firings:measurement_add",
+            f"{reverse('firings:measurement_add', args=[kiln.pk])}?means=tiles",
+        ),
+        (
+            "firings:measurement_add",
+            f"{reverse('firings:measurement_add', args=[kiln.pk])}?means=strips",
+        ),
         (
             "firings:side_by_side",
             f"{reverse('firings:side_by_side')}?firing={opened.pk}&firing={planned.pk}",
