@@ -88,11 +88,12 @@ def lots_put_right(*, changes: Sequence[LotChange], by: Person, reason: str, tic
             _counted(change, lots[change.lot.key], sizes, by, reason) for change in counted
         )
         for change in batch:
+            lot = lots[change.lot.key]
             for name, value in change.fields.items():
-                setattr(lots[change.lot.key], FIELDS[name], value)
-        for lot in lots.values():
-            lot.clean_fields(exclude=["kind"])
-        GlassLot.objects.bulk_update(lots.values(), ["remaining", *FIELDS.values()])
+                setattr(lot, FIELDS[name], value)
+            if change.fields:
+                lot.clean_fields(exclude=["kind"])
+        _update(GlassLot, list(lots.values()), ["remaining", *FIELDS.values()])
         _keep_sizes(list(sizes.values()))
         done += len(batch)
         tick(done)
@@ -121,8 +122,16 @@ def _keep_sizes(sizes: list[StockSize]) -> None:
     """A size of which nothing is left has no row."""
     gone = [size.pk for size in sizes if size.pk and not size.pieces]
     StockSize.objects.filter(pk__in=gone).delete()
-    StockSize.objects.bulk_update([size for size in sizes if size.pk and size.pieces], ["pieces"])
+    _update(StockSize, [size for size in sizes if size.pk and size.pieces], ["pieces"])
     StockSize.objects.bulk_create(size for size in sizes if not size.pk and size.pieces)
+
+
+def _update(model: type[GlassLot] | type[StockSize], rows: list[Any], fields: list[str]) -> None:
+    """As an insert that meets its rows: a tenth of the time of `bulk_update`'s long CASE."""
+    if rows:
+        model._default_manager.bulk_create(
+            rows, update_conflicts=True, unique_fields=["pk"], update_fields=fields
+        )
 
 
 def _movement(
