@@ -9,6 +9,7 @@ from django.db.models import Q, QuerySet
 
 from firings.models import (
     AlsoChanged,
+    Comment,
     Fault,
     Firing,
     FiringEvent,
@@ -62,6 +63,10 @@ def _marks(person: Any, firing: Any) -> Q:
     return Q(review__in=reviews.values("id"))
 
 
+def _comments(person: Any, firing: Any) -> Q:
+    return Q(firing=firing) if access.may(person, "comment.read", firing) else Q(id__in=[])
+
+
 def _seen(person: Any, act: str, firing: Firing) -> list[int]:
     pieces = firing.load.select_related("firing", "piece__maker").order_by()
     return [loaded.pk for loaded in pieces if access.may(person, act, loaded)]
@@ -111,6 +116,7 @@ trail_of(
             TrailPart(RecordingFile, _of_firing, "recording", ("name",)),
             TrailPart(SpotReading, _of_firing, "reading", ("at",), hides=_notes_of_a_kept_firing),
             TrailPart(FiringEvent, _of_firing, "event", ("kind",), hides=_notes_of_a_kept_firing),
+            TrailPart(Comment, _comments, "comment", ("said_by", "said_at")),
             TrailPart(KeyedDifference, _of_firing, "keyed otherwise", ("position", "part")),
         ),
     ),

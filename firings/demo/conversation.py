@@ -46,6 +46,9 @@ def conversation_make(people: dict[str, Person], now: datetime) -> None:
         _say(planned, ravi, now - timedelta(minutes=40), "It is 42 mm deep. I wrote it down.")
     if of_inka is not None:
         _say(of_inka, wilf, now - timedelta(hours=9), "What wash is under this one, @inka?", inka)
+        hasty = _say(of_inka, wilf, now - timedelta(hours=10), "")
+        hasty.taken_back_at = now - timedelta(hours=9, minutes=50)
+        hasty.save()
     MessageWish.objects.create(person=oona, comments=Digest.DAILY)
     reader = Person.objects.get(pk=oona.pk)  # anew: with the ties of her class
     CommentMailed.objects.bulk_create(  # this morning's mail brought what there was
@@ -77,9 +80,10 @@ def _say(
     words: str,
     mentions: Person | None = None,
     photograph: Photograph | None = None,
-) -> None:
+) -> Comment:
     comment = Comment.objects.create(
         firing=firing, said_by=by, said_at=at, words=words, photograph=photograph
     )
     if mentions is not None:
         comment.mentions.set([mentions])
+    return comment

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Model
 
-from firings.models import Firing, FiringState, LoadedPiece
+from firings.models import Comment, Firing, FiringState, LoadedPiece
 from studio.models import Kiln, Person, Studio
 from studio.models.trail import AS_IT_STOOD, records_of
 
@@ -27,6 +27,8 @@ def trails_make(*, people: dict[str, Person], kilns: dict[str, Kiln], now: datet
     seen_again_at = min(judged.firing.opened_at or now, now) + timedelta(hours=2)
     changed(judged, inka, min(seen_again_at, now), verdict=1, remarks="")
     firing: Firing = judged.firing
+    for hasty in Comment.objects.exclude(taken_back_at=None):
+        changed(hasty, hasty.said_by, hasty.taken_back_at or now, taken_back_at=None)
     changed(firing, inka, min(seen_again_at, now), notes="", room_temperature_c=None)
 
 

@@ -4,6 +4,7 @@ from django.utils import timezone
 
 from firings.models.photograph import Photograph
 from firings.models.record import Firing
+from studio.models.trail import Trail
 
 LONGEST_COMMENT = 4000
 
@@ -11,7 +12,8 @@ LONGEST_COMMENT = 4000
 class Comment(models.Model):
     """Something said about a firing, read by those who may read its comments.
 
-    A comment that was taken back keeps its place, without its words.
+    A comment that was taken back keeps its place, without its words. Its trail says who said
+    something and took it back, and when; it keeps no words either, or they would not be gone.
     """
 
     firing = models.ForeignKey(Firing, models.PROTECT, related_name="comments")
@@ -22,7 +24,9 @@ class Comment(models.Model):
         Photograph, models.SET_NULL, null=True, blank=True, related_name="comments"
     )
     mentions = models.ManyToManyField(settings.AUTH_USER_MODEL, blank=True, related_name="+")
-    taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
+    taken_back_at = models.DateTimeField("taken back", null=True, blank=True, editable=False)
+
+    trail = Trail(part_of="firing", without=("words", "photograph"))
 
     class Meta:
         ordering = ["said_at", "pk"]

@@ -203,9 +203,28 @@ def test_a_comment_is_taken_back_by_who_said_it(
     assert (comment.words, comment.photograph, comment.mentions.count()) == ("", None, 0)
     assert not any(default_storage.exists(name) for name in files)
     page = signed_in(student).get(at("firing_detail", firing.pk)).text
-    assert "Taken back." in page
+    assert "Taken back on " in page
     assert "edges sharp" not in page
     assert "1 new" not in page
+
+
+def test_the_trail_tells_who_said_something_and_took_it_back_without_its_words(
+    firing: Firing, instructor: Person, student: Person, artist: Person, signed_in: SignedIn
+) -> None:
+    say(signed_in(instructor), firing, "Edges sharp.")
+    comment = Comment.objects.get()
+    address = reverse("studio:trail_detail", args=["firing", firing.pk])
+    assert "Comment Oona" in signed_in(student).get(address).text
+
+    signed_in(instructor).post(at("comment_take_back", comment.pk))
+
+    page = signed_in(student).get(address).text
+    assert "Taken back: " in page
+    assert "by Oona" in page
+    assert "Edges sharp" not in page
+    others = signed_in(artist).get(address)
+    assert others.status_code == 200
+    assert "Comment" not in others.text, "who may not read the comments"
 
 
 def test_form_sent_twice_makes_one_comment(
