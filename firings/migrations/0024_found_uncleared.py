@@ -5,24 +5,36 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('firings', '0023_computed_energy'),
+        ("firings", "0023_computed_energy"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='clearing',
-            name='known_clearing_decision',
+            model_name="clearing",
+            name="known_clearing_decision",
         ),
         migrations.AlterField(
-            model_name='clearing',
-            name='decision',
-            field=models.CharField(choices=[('cleared', 'cleared'), ('returned', 'returned'), ('overridden', 'let go without clearing'), ('found', 'found running, not cleared')], max_length=12),
+            model_name="clearing",
+            name="decision",
+            field=models.CharField(
+                choices=[
+                    ("cleared", "cleared"),
+                    ("returned", "returned"),
+                    ("overridden", "let go without clearing"),
+                    ("found", "found running, not cleared"),
+                ],
+                max_length=12,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='clearing',
-            constraint=models.CheckConstraint(condition=models.Q(('decision__in', ['cleared', 'returned', 'overridden', 'found'])), name='known_clearing_decision'),
+            model_name="clearing",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("decision__in", ["cleared", "returned", "overridden", "found"])
+                ),
+                name="known_clearing_decision",
+            ),
         ),
     ]

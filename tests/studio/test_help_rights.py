@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
 from studio import access
 from studio.models import Person
@@ -34,3 +35,16 @@ def test_its_page_is_found_from_help(
     page = client.get("/help/rights/").text
     for said in ("change a kiln’s record", "of a student whom one teaches"):
         assert said in page
+
+
+@pytest.mark.django_db
+def test_help_tells_of_conversations_and_of_keeping_to_oneself(
+    student: Person, signed_in: Callable[[Person], Client]
+) -> None:
+    client = signed_in(student)
+    page = client.get("/help/").text
+    for said in ("write @ and the name", "once a day", "Keeping a firing to yourself"):
+        assert said in page
+    for address in ("firings:conversation_list", "firings:message_wishes"):
+        assert f'href="{reverse(address)}"' in page
+        assert client.get(reverse(address)).status_code == 200
