@@ -5,12 +5,11 @@ nothing here asks the database in a loop.
 """
 
 from dataclasses import replace
-from datetime import date, datetime, time
+from datetime import date
 from typing import Any
 
 import numpy as np
 from django.db.models import Q
-from django.utils import timezone
 
 from firings.models import (
     EventKind,
@@ -41,6 +40,7 @@ from schedules.services.checks import Load, Remark, check_piece
 from schedules.services.curve import Curve, Segment, planned_curve
 from schedules.services.writing import to_core
 from studio.core_inputs import chemistry_of, estimated_glass_of, glass_of
+from studio.days import midnight
 from studio.models import GlassKind, GlassLook, Kiln
 from studio.models.kiln import ServiceKind
 from studio.services.glass import Glass
@@ -196,4 +196,4 @@ def started_since(day: date | None) -> Q:
     """Firings from that day on in the studio's zone; all of them for None."""
     if day is None:
         return Q()
-    return Q(started_at__gte=timezone.make_aware(datetime.combine(day, time.min)))
+    return Q(started_at__gte=midnight(day))

@@ -15,10 +15,12 @@ from firings.models import (
     FiringEvent,
     KeyedDifference,
     KilnMeasurement,
+    KilnPrice,
     LoadedPiece,
     Photograph,
     Piece,
     PlaceReading,
+    PriceList,
     RecordingFile,
     Review,
     ReviewMark,
@@ -33,6 +35,10 @@ WORDS_OF_ITS_OWN = frozenset({"notes", "also_changed", "also_changed_note"})
 
 def _of_firing(person: Any, firing: Any) -> Q:
     return Q(firing=firing)
+
+
+def _of_price_list(person: Any, prices: Any) -> Q:
+    return Q(price_list=prices)
 
 
 def _loaded(person: Any, firing: Any) -> Q:
@@ -119,6 +125,20 @@ trail_of(
             TrailPart(Comment, _comments, "comment", ("said_by", "said_at")),
             TrailPart(KeyedDifference, _of_firing, "keyed otherwise", ("position", "part")),
         ),
+    ),
+)
+trail_of(
+    "prices",
+    TrailOf(
+        PriceList,
+        "prices.change",
+        "firings:price_list",
+        "people",
+        (
+            TrailPart(PriceList, itself),
+            TrailPart(KilnPrice, _of_price_list, "price of a kiln", ("kiln",)),
+        ),
+        numbered=False,
     ),
 )
 

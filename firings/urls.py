@@ -20,6 +20,7 @@ from firings.views import (
     mending,
     openapi,
     photographs,
+    prices,
     progress,
     record,
     recording,
@@ -29,6 +30,7 @@ from firings.views import (
     sent_readings,
     side_by_side,
     spot_readings,
+    statements,
     telling,
     to_kiln,
     today,
@@ -247,6 +249,28 @@ tuning_patterns = [
     path("measurements/<int:pk>/remove/", measuring.measurement_remove, name="measurement_remove"),
 ]
 
+# What it costs, and what is charged for it.
+money_patterns = [
+    path("prices/", prices.price_list, name="price_list"),
+    path("prices/add/", prices.price_list_add, name="price_list_add"),
+    path("prices/<int:pk>/change/", prices.price_list_change, name="price_list_change"),
+    path("firings/<int:pk>/cost/", statements.firing_cost, name="firing_cost"),
+    path("people/<int:pk>/statement/", statements.person_statement, name="person_statement"),
+    path(
+        "people/<int:pk>/statement.csv",
+        statements.person_statement_csv,
+        name="person_statement_csv",
+    ),
+    path("statements/", statements.statement_list, name="statement_list"),
+    path("statements.csv", statements.statement_list_csv, name="statement_list_csv"),
+    path("classes/<int:pk>/statements/", statements.statement_list, name="class_statement_list"),
+    path(
+        "classes/<int:pk>/statements.csv",
+        statements.statement_list_csv,
+        name="class_statement_list_csv",
+    ),
+]
+
 urlpatterns = [
     *record_patterns,
     *calendar_patterns,
@@ -260,4 +284,5 @@ urlpatterns = [
     *watching_patterns,
     *label_patterns,
     *tuning_patterns,
+    *money_patterns,
 ]

@@ -68,6 +68,11 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "waiting.load": (ANY, ANY, ANY, NONE),
     "firing.clear": (EVERY, frozenset({TAUGHT}), NONE, NONE),
     "firing.let_go_uncleared": (EVERY, NONE, NONE, NONE),
+    "prices.see": (ANY, ANY, ANY, ANY),
+    "prices.change": (ANY, NONE, NONE, NONE),
+    "cost.see": (EVERY, TEACHING, MINE, MINE),
+    "statement.see": (ANY, TEACHING, MINE, MINE),
+    "statement.see_all": (ANY, NONE, NONE, NONE),
     "comment.read": (
         EVERY,
         NOT_OTHER_CLASSES,

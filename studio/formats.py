@@ -4,6 +4,8 @@ Functions take core values (°C, °C per hour, seconds) and give text; nothing h
 number and its unit are joined by a no-break space, so that no line ends between them.
 """
 
+from decimal import Decimal
+
 from studio.services.stock import Rectangle
 from studio.services.units import from_celsius, rate_from_celsius
 
@@ -93,3 +95,8 @@ def stock_amount(amount: int, measure: str) -> str:
 
 def size(rectangle: Rectangle) -> str:
     return f"{rectangle.length}{NO_BREAK}×{NO_BREAK}{rectangle.width}{NO_BREAK}mm"
+
+
+def money(amount: Decimal, currency: str) -> str:
+    """With the decimals that it has: 3.20 EUR, −1.50 EUR."""
+    return f"{amount:f}".replace("-", MINUS) + f"{NO_BREAK}{currency}"

@@ -29,6 +29,9 @@ SUBJECTS = {
     "piece": "Pieces",
     "review": "Reviews",
     "comment": "Comments",
+    "prices": "Prices",
+    "cost": "Costs",
+    "statement": "Statements",
     "feed": "Calendar feeds",
 }
 ACTS = {
@@ -75,6 +78,11 @@ ACTS = {
     "piece.test_fit": "say that a piece tests whether its glasses fit",
     "piece.review": "review a piece",
     "review.see": "see a review and its marks",
+    "prices.see": "see prices and what is charged",
+    "prices.change": "set prices and what is charged",
+    "cost.see": "see what a firing cost and what its makers are charged",
+    "statement.see": "see what a member is charged for a month",
+    "statement.see_all": "see what all members are charged for a month",
     "comment.read": "read and write comments on a firing",
     "comment.take_back": "take a comment back",
     "feed.change": "renew and remove a calendar feed",

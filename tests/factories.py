@@ -12,10 +12,12 @@ from firings.models import (
     Firing,
     Forecast,
     KilnMeasurement,
+    KilnPrice,
     LoadedPiece,
     Means,
     Piece,
     PlaceReading,
+    PriceList,
 )
 from schedules.models import Revision, RevisionSegment, Schedule
 from studio.actions.stock import lot_receive
@@ -228,3 +230,25 @@ def make_forecast(firing: Firing, **overrides: Any) -> Forecast:
     )
     forecast.rests_on.add(firing)
     return forecast
+
+
+def make_prices(kiln: Kiln | None = None, **overrides: Any) -> PriceList:
+    """Prices and a fee rule that hold for a year already; of a kiln that is given, its own too."""
+    prices = PriceList.objects.create(
+        **{
+            "valid_from": timezone.localdate() - timedelta(days=365),
+            "currency": "EUR",
+            "per_kwh": Decimal("0.31"),
+            "kiln_hour": Decimal("0.40"),
+            "wear_firing": Decimal("1.50"),
+            "fee_firing": Decimal(4),
+            "fee_shelf": Decimal(20),
+            "fee_kwh": Decimal("0.35"),
+            "fee_least": Decimal(6),
+            "charges_glass": True,
+        }
+        | overrides
+    )
+    if kiln is not None:
+        KilnPrice.objects.create(price_list=prices, kiln=kiln, fee_shelf=Decimal(26))
+    return prices

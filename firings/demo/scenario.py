@@ -6,6 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from firings.demo.conversation import conversation_make
+from firings.demo.costs import costs_make
 from firings.demo.equipment import (
     PEOPLE,
     SIGN_IN_PHRASE,
@@ -44,4 +45,5 @@ def demo_make() -> None:
     waiting_make(people, glass, now)
     measuring_make(people=people, kilns=kilns, families=families, today=now.date())
     conversation_make(people, now)
+    costs_make(kilns, people["mads"], now.date())
     trails_make(people=people, kilns=kilns, now=now)

@@ -1,17 +1,17 @@
 """The logbook's filters. Every field may be empty; one that can't be read is left out and said."""
 
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import django_filters
 from django import forms
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
-from django.utils import timezone
 
 from firings.models import FaultKind, Firing, FiringState, LoadedPiece, VerdictValue
 from firings.queries.logbook import NEWEST_FIRST
 from firings.queries.visible import open_load, visible_load
 from schedules.models import Process, Schedule
+from studio.days import midnight
 from studio.models import Kiln, Person
 from studio.queries.names import ByName
 from studio.queries.words import contains, every_word
@@ -105,12 +105,12 @@ class LogbookFilter(django_filters.FilterSet):
         return firings.filter(Exists(self._load().filter(faults__kind=value)))
 
     def from_day(self, firings: QuerySet[Firing], name: str, value: date) -> QuerySet[Firing]:
-        return firings.filter(Q(when__gte=_midnight(value)))
+        return firings.filter(Q(when__gte=midnight(value)))
 
     def to_day(self, firings: QuerySet[Firing], name: str, value: date) -> QuerySet[Firing]:
         if value == date.max:
             return firings
-        return firings.filter(Q(when__lt=_midnight(value + timedelta(days=1))))
+        return firings.filter(Q(when__lt=midnight(value + timedelta(days=1))))
 
     @property
     def _reader(self) -> Person | None:
@@ -134,10 +134,6 @@ class LogbookFilter(django_filters.FilterSet):
     def is_narrowed(self) -> bool:
         """Whether a filter behind “More filters” is set, so that the page shows it open."""
         return any(self.data.get(name) for name in self.filters if name not in ("words", "sort"))
-
-
-def _midnight(day: date) -> datetime:
-    return timezone.make_aware(datetime.combine(day, time.min))
 
 
 def kept_query(data: Any) -> str:

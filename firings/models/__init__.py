@@ -15,6 +15,7 @@ from firings.models.measurement import (
     TileState,
 )
 from firings.models.photograph import Moment, Photograph
+from firings.models.prices import KilnPrice, PriceList
 from firings.models.record import (
     AlsoChanged,
     EventKind,
@@ -60,6 +61,7 @@ __all__ = [
     "GlassUse",
     "KeyedDifference",
     "KilnMeasurement",
+    "KilnPrice",
     "Label",
     "LoadedPiece",
     "LoggedReading",
@@ -75,6 +77,7 @@ __all__ = [
     "Photograph",
     "Piece",
     "PlaceReading",
+    "PriceList",
     "RecordingFile",
     "RecordingSeries",
     "Review",

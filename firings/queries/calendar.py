@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import pairwise
 
@@ -12,6 +12,7 @@ from django.utils import timezone
 from firings.models import Booking, FiringState, UnknownFiring
 from firings.queries.booking import HOLDING
 from firings.services.occupancy import Span, overlapping
+from studio.days import midnight
 from studio.models import Kiln
 
 DAYS = 7
@@ -87,7 +88,7 @@ def week_of(day: date, now: datetime, kiln: Kiln | None = None) -> Week:
     """The week in which a day lies, by the studio's clock, of one kiln or of all."""
     day = min(max(day, EARLIEST), LATEST)
     monday = day - timedelta(days=day.weekday())
-    starts = [_midnight(monday + timedelta(days=number)) for number in range(DAYS + 1)]
+    starts = [midnight(monday + timedelta(days=number)) for number in range(DAYS + 1)]
     by_kiln: dict[int, list[Booking]] = defaultdict(list)
     for booking in _bookings_between(starts[0], starts[-1], now, kiln):
         by_kiln[booking.kiln_id].append(booking)
@@ -166,7 +167,3 @@ def _ends_at(booking: Booking, now: datetime) -> datetime | None:
     if booking.ends_at is not None and booking.firing.state == FiringState.FIRING:
         return max(booking.ends_at, now)
     return booking.ends_at
-
-
-def _midnight(day: date) -> datetime:
-    return timezone.make_aware(datetime.combine(day, time.min))

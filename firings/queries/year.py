@@ -3,7 +3,7 @@
 from collections import Counter, defaultdict
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
+from datetime import date
 from decimal import Decimal
 
 from django.db.models import Max, Min, QuerySet
@@ -14,6 +14,7 @@ from firings.queries.visible import visible_load
 from firings.services.energy import EnergyUse
 from schedules.models import Process
 from studio import access
+from studio.days import midnight
 from studio.models import Kiln, Person, Role
 from studio.teaching import taught_by
 
@@ -117,7 +118,7 @@ def studio_year(year: int | None, reader: Person) -> StudioYear:
     """
     years = _years()
     shown = year if year in years else years[-1]
-    start, end = (_midnight(date(each, 1, 1)) for each in (shown, shown + 1))
+    start, end = (midnight(date(each, 1, 1)) for each in (shown, shown + 1))
     fired = Firing.objects.filter(
         state__in=[FiringState.FIRING, FiringState.OPENED],
         started_at__gte=start,
@@ -229,7 +230,3 @@ def _fault_rows(
 
 def _in_words(found: Iterable[tuple[str, int]]) -> list[tuple[str, int]]:
     return [(FaultKind(kind).label, count) for kind, count in found]
-
-
-def _midnight(day: date) -> datetime:
-    return timezone.make_aware(datetime.combine(day, time.min))

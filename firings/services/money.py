@@ -50,6 +50,36 @@ class Currency:
         return amount.quantize(self.smallest, rounding=ROUND_HALF_UP)
 
 
+NO_MINOR_UNIT = frozenset(["BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG"]).union(
+    ["RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF", "XPF"]
+)
+THOUSANDTHS = frozenset(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"))
+
+
+def currency_of(code: str) -> Currency:
+    """A currency with the decimals of its minor unit.
+
+    Parameters
+    ----------
+    code : of ISO 4217
+
+    Raises
+    ------
+    ValueError
+        As for `Currency`.
+
+    Examples
+    --------
+    >>> currency_of("EUR").decimals, currency_of("JPY").decimals, currency_of("TND").decimals
+    (2, 0, 3)
+
+    Source: ISO 4217, table of minor units (from memory).
+    """
+    if code in NO_MINOR_UNIT:
+        return Currency(code, 0)
+    return Currency(code, 3 if code in THOUSANDTHS else 2)
+
+
 def shares(amount: Decimal, weights: Sequence[Decimal], currency: Currency) -> tuple[Decimal, ...]:
     """An amount split by weight, so that the shares add up to it exactly.
 

@@ -12,6 +12,7 @@ from firings.forms.side_by_side import SideBySideForm
 from firings.queries.logbook import firings_for_logbook, logbook_row, logbook_rows
 from firings.queries.side_by_side import ticked_of
 from studio import access
+from studio.csv_export import attached
 from studio.requests import StudioRequest
 
 FIRINGS_A_PAGE = 25
@@ -52,6 +53,4 @@ def logbook_csv(request: StudioRequest) -> StreamingHttpResponse:
         unit=request.user.unit,
         zone=timezone.get_current_timezone(),  # the lines are written after the request is over
     )
-    response = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8")
-    response["Content-Disposition"] = 'attachment; filename="logbook.csv"'
-    return response
+    return attached(lines, "logbook.csv")

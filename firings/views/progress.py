@@ -13,6 +13,7 @@ from firings.queries.class_progress import class_progress as progress_of_class
 from firings.queries.portfolio import portfolio_of
 from firings.views.fetch import number_in
 from studio import access
+from studio.csv_export import attached
 from studio.models import Person, TeachingClass
 from studio.requests import StudioRequest
 
@@ -48,7 +49,7 @@ def person_progress(request: StudioRequest, pk: int) -> HttpResponse:
 @require_GET
 def person_progress_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
     pieces = queries.pieces_of(_person(request, pk))
-    return _csv(progress_lines(pieces), f"progress-{pk}.csv")
+    return attached(list(progress_lines(pieces)), f"progress-{pk}.csv")
 
 
 @require_GET
@@ -82,16 +83,10 @@ def class_progress(request: StudioRequest, pk: int) -> HttpResponse:
 @require_GET
 def class_progress_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
     progress = progress_of_class(_class(request, pk), request.user)
-    return _csv(class_lines(progress), f"class-{pk}.csv")
+    return attached(list(class_lines(progress)), f"class-{pk}.csv")
 
 
 @require_GET
 def class_pieces_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
     pieces = class_pieces(_class(request, pk), request.user)
-    return _csv(progress_lines(pieces), f"class-{pk}-pieces.csv")
-
-
-def _csv(lines: object, name: str) -> StreamingHttpResponse:
-    answer = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8")  # type: ignore[arg-type]
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
-    return answer
+    return attached(list(progress_lines(pieces)), f"class-{pk}-pieces.csv")

@@ -4,6 +4,7 @@
 A second argument overrules the unit: `{% temperature 804 "F" %}`.
 """
 
+from decimal import Decimal
 from typing import Any
 
 from django import template
@@ -129,3 +130,9 @@ def stock_amount(amount: int | None, measure: str | None) -> str:
 @register.filter
 def size(rectangle: Rectangle) -> str:
     return formats.size(rectangle)
+
+
+@register.filter
+def money(amount: Decimal | None, currency: str) -> str:
+    """`{{ bill.total|money:bill.currency.code }}` gives “3.20 EUR”."""
+    return DASH if amount is None else formats.money(amount, currency)

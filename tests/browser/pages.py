@@ -43,6 +43,7 @@ from tests.factories import (
     make_measurement,
     make_person,
     make_place,
+    make_prices,
     make_revision,
     make_schedule,
 )
@@ -78,6 +79,9 @@ NO_PAGES = {
     "firings:class_pieces_csv",
     "firings:class_progress_csv",
     "firings:person_progress_csv",
+    "firings:class_statement_list_csv",
+    "firings:person_statement_csv",
+    "firings:statement_list_csv",
     "firings:photograph_remove",
     "firings:piece_code",
     "firings:piece_remove",
@@ -177,6 +181,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     )
     StockLevel.objects.create(kind=glass, low_below=10**6)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
+    prices = make_prices(kiln=kiln)
     front = make_place(kiln, "front", y_percent=83)
     measured = make_measurement(kiln, keeper, {centre: 805.0, front: 796.0}, instrument="probe")
     make_measurement(
@@ -303,6 +308,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:class_progress": {"pk": taught.pk},
         "firings:person_portfolio": {"pk": artist.pk},
         "firings:person_progress": {"pk": artist.pk},
+        "firings:person_statement": {"pk": artist.pk},
+        "firings:class_statement_list": {"pk": taught.pk},
+        "firings:firing_cost": {"pk": opened.pk},
+        "firings:price_list_change": {"pk": prices.pk},
         "firings:photograph_add": {"pk": opened.pk},
         "firings:piece_add": {"pk": opened.pk},
         "firings:piece_detail": {"pk": loaded.piece_id},

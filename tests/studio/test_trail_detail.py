@@ -16,6 +16,7 @@ from tests.factories import (
     make_glass,
     make_kiln,
     make_person,
+    make_prices,
     make_schedule,
 )
 
@@ -103,6 +104,7 @@ def test_each_page_with_a_trail_has_its_fold(kind: str, keeper: Person, signed_i
         "studio": lambda: type("One", (), {"pk": 1}),
         "schedule": lambda: make_schedule(keeper),
         "firing": lambda: make_firing(keeper),
+        "prices": make_prices,
     }
     thing, kept = things[kind](), trail_kinds()[kind]
 
