@@ -54,6 +54,11 @@ def run_beside(taken: ListImport) -> Thread:
     return thread
 
 
+def run_soon(taken: ListImport) -> None:
+    """Beside, once it is sure that it begins: a thread finds nothing of what is not committed."""
+    transaction.on_commit(lambda: run_beside(taken))
+
+
 def list_run(*, taken: ListImport) -> ListImport:
     """Bring it in, and say how that ended. `taken` is as `list_begin` gave it."""
     try:

@@ -10,7 +10,7 @@ from django.views.decorators.vary import vary_on_headers
 
 from studio import access
 from studio.actions import list_import as actions
-from studio.actions.list_run import run_beside
+from studio.actions.list_run import run_soon
 from studio.csv_export import attached, refused_lines
 from studio.forms.list_import import ColumnsForm, ListFileForm
 from studio.lists import BroughtList, SavedList, brought_list, saved_list
@@ -91,7 +91,7 @@ def list_import_detail(request: StudioRequest, pk: int) -> HttpResponse:
 def list_import_run(request: StudioRequest, pk: int) -> HttpResponse:
     taken, _, _ = fetch_import(request, pk)
     try:
-        run_beside(actions.list_begin(taken=taken))
+        run_soon(actions.list_begin(taken=taken))
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     return redirect("studio:list_import_detail", pk)
