@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from studio import access
 from studio.actions.service import intervals_write
 from studio.forms.service import ServiceEntryForm, ServiceIntervalsForm
-from studio.models import ServiceEntry
+from studio.models import ServiceEntry, ServiceKind
 from studio.receipts import once
 from studio.requests import StudioRequest
 from studio.views.kilns import fetch_kiln
@@ -39,6 +39,8 @@ def service_entry_add(request: StudioRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, "The service diary has a new line.")
+        if form.instance.kind == ServiceKind.THERMOCOUPLE and kiln.offset_void_since:
+            messages.warning(request, "Its offset is unproven from that day on. Measure it again.")
         return redirect("studio:kiln_detail", pk)
     context = {"section": "kilns", "kiln": kiln, "form": form}
     return render(request, "studio/service_entry_add.html", context)

@@ -1,5 +1,5 @@
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -87,3 +87,18 @@ def test_line_is_changed_and_removed(
     browser.post(f"/service/{entry.pk}/remove/")
     assert not kiln.service_entries.exists()
     assert browser.post(f"/service/{entry.pk}/remove/").status_code == 404
+
+
+def test_a_new_thermocouple_is_said_to_make_the_offset_unproven(
+    keeper: Person, signed_in: Callable[[Person], Client]
+) -> None:
+    kiln = make_kiln(offset_c=9.0, offset_measured_on=date(2026, 3, 10))
+    browser = signed_in(keeper)
+
+    for kind, is_said in (("elements", False), ("thermocouple", True)):
+        answer = browser.post(
+            f"/kilns/{kiln.pk}/service/add/",
+            answers(kind=kind, form_key=str(uuid4())),
+            follow=True,
+        )
+        assert ("Its offset is unproven from that day on." in answer.text) == is_said
