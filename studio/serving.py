@@ -14,6 +14,7 @@ from django.core.management import call_command
 from django.core.wsgi import get_wsgi_application
 
 from studio import receipts
+from studio.actions.list_import import lists_forget
 
 DEFAULT_ADDRESS = "127.0.0.1:8000"
 GATHERED = "gathered.sha256"  # beside the static files: from what they were gathered
@@ -35,6 +36,7 @@ def prepare() -> None:
     call_command("migrate", verbosity=0, interactive=False)
     call_command("clearsessions", verbosity=0)
     receipts.forget_old()
+    lists_forget()
     gathered, sources = Path(settings.STATIC_ROOT) / GATHERED, _static_sources()
     if not gathered.exists() or gathered.read_text() != sources:
         call_command("collectstatic", verbosity=0, interactive=False)

@@ -19,6 +19,7 @@ from firings.demo.equipment import (
 )
 from firings.demo.history import Year
 from firings.demo.kept import kept_make
+from firings.demo.lists import lists_make
 from firings.demo.measuring import measuring_make
 from firings.demo.teaching import teaching_make
 from firings.demo.trails import trails_make
@@ -46,4 +47,5 @@ def demo_make() -> None:
     measuring_make(people=people, kilns=kilns, families=families, today=now.date())
     conversation_make(people, now)
     costs_make(kilns, people["mads"], now.date())
+    lists_make(people["mads"], now.date())
     trails_make(people=people, kilns=kilns, now=now)

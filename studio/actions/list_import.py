@@ -4,6 +4,7 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
+from datetime import timedelta
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -19,6 +20,8 @@ from studio.services.lists.columns import guess_columns, read_as
 from studio.services.lists.fates import FATES, Judged
 from studio.services.lists.table import Table
 from studio.services.lists.values import Reading
+
+KEPT_FOR = timedelta(days=30)
 
 
 @transaction.atomic
@@ -144,6 +147,12 @@ def list_cancel(*, taken: ListImport) -> None:
         taken = _unfinished(taken)
         taken.state, taken.ended_at = ImportState.CANCELLED, timezone.now()
         taken.save()
+
+
+def lists_forget() -> None:
+    """What was begun a month ago and never brought in; what was stays to be read."""
+    old = ListImport.objects.filter(made_at__lt=timezone.now() - KEPT_FOR)
+    old.exclude(state__in=(ImportState.DONE, ImportState.RUNNING)).delete()
 
 
 def has_stopped(taken: ListImport) -> bool:

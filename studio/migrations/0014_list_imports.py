@@ -26,7 +26,7 @@ class Migration(migrations.Migration):
                 ('places', models.JSONField(blank=True, default=dict)),
                 ('decimal', models.CharField(default='.', max_length=1)),
                 ('day_first', models.BooleanField(default=True)),
-                ('state', models.CharField(choices=[('read', 'read'), ('previewed', 'previewed'), ('running', 'running'), ('done', 'done'), ('cancelled', 'cancelled'), ('failed', 'failed')], default='read', max_length=10)),
+                ('state', models.CharField(choices=[('read', 'to be matched'), ('previewed', 'to be looked at'), ('running', 'on its way'), ('done', 'brought in'), ('cancelled', 'cancelled'), ('failed', 'not brought in')], default='read', max_length=10)),
                 ('judged', models.BinaryField(blank=True, null=True)),
                 ('fates', models.JSONField(blank=True, default=dict)),
                 ('failure', models.CharField(blank=True, max_length=20)),

@@ -11,12 +11,12 @@ from studio.services.lists.table import Table, TableRow
 
 
 class ImportState(models.TextChoices):
-    READ = "read", "read"
-    PREVIEWED = "previewed", "previewed"
-    RUNNING = "running", "running"
-    DONE = "done", "done"
+    READ = "read", "to be matched"
+    PREVIEWED = "previewed", "to be looked at"
+    RUNNING = "running", "on its way"
+    DONE = "done", "brought in"
     CANCELLED = "cancelled", "cancelled"
-    FAILED = "failed", "failed"
+    FAILED = "failed", "not brought in"
 
 
 class ListImport(models.Model):

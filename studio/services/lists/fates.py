@@ -41,7 +41,13 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True)
 class Change:
-    """What a row changes of something that is on record: texts, as they are shown."""
+    """What a row changes of something that is on record, or says of something new: as it is shown.
+
+    Parameters
+    ----------
+    column : name of the column, or "glass" for a kind of glass that is put on record
+    before : empty for what is new
+    """
 
     column: str
     before: str
@@ -58,7 +64,7 @@ class Judged:
     fate : one of `FATES`
     says : what the row is about, in a few words
     reason : why it is refused, where it is
-    changes : what it changes, where it does
+    changes : what it changes, or what it says of something new
     plan : what is written for it; whoever judged knows its kind
     """
 

@@ -130,7 +130,12 @@ class GlassJudge:
         _rising(more)
         self._index.add(kind)
         self._lines[kind] = line
-        return Judged(line, NEW, kind.says, plan=GlassRecord(kind, more))
+        changes = tuple(
+            Change(name, "", shown)
+            for name, value in {**said, **more}.items()
+            if value is not False and (shown := _shown(value))
+        )
+        return Judged(line, NEW, kind.says, changes=changes, plan=GlassRecord(kind, more))
 
     def _known(
         self, line: int, record: GlassRecord, said: Mapping[str, Any], more: Mapping[str, Any]

@@ -117,7 +117,12 @@ class ShelfJudge:
             self._index.add(kind)
         elif not kind.measure:
             kind = self._index.change(kind, measure=measure)
-        changes = () if found else (Change("colour", "", kind.says),)
+        shown = {} if found else {"glass": kind.says}
+        if size is not None:
+            shown |= {"length": f"{size.length} mm", "width": f"{size.width} mm"}
+        shown[_column_of(measure)] = _amount_shown(amount, measure)
+        shown |= {name: _shown(value) for name, value in fields.items()}
+        changes = tuple(Change(name, "", value) for name, value in shown.items())
         return Judged(
             line, NEW, kind.says, changes=changes, plan=NewLot(kind, measure, amount, size, fields)
         )

@@ -1,23 +1,21 @@
 """A list is brought in whole or not at all, whatever happens on the way."""
 
-from collections.abc import Callable, Iterator, Sequence
-from threading import Event
+from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
+from django.utils import timezone
 
-from studio import lists
-from studio.actions.brought_lists import BroughtShelf
-from studio.actions.list_import import list_begin, list_cancel, list_look_again
+from studio.actions.list_import import list_begin, list_cancel, list_look_again, lists_forget
 from studio.actions.list_run import list_run, run_beside
 from studio.list_progress import progress_of, stop_ask
-from studio.lists import Tick
 from studio.models import GlassKind, GlassLot, ImportState, ListImport, Person, StockMovement
-from studio.services.lists.fates import Judged
 from tests.at_once import at_once
 from tests.factories import make_family, make_glass, make_lot, make_person
 from tests.studio.lists.bringing import begun, brought_in, csv_file, previewed, sheets, wait_for
+from tests.studio.lists.slow_shelf import slow_shelf
 
 COUNTED = ("lot", "length (mm)", "width (mm)", "pieces")
 
@@ -49,115 +47,81 @@ def test_refused_rows_are_left_out_and_the_others_written(keeper: Person) -> Non
     assert (GlassLot.objects.count(), taken.fates["refused"]) == (2, 1)
 
 
-class SlowShelf(BroughtShelf):
-    """The shelf itself, which waits half-way until it is let go, or fails there."""
-
-    def __init__(self, *, fails: bool = False) -> None:
-        self.half_way, self.go_on = Event(), Event()
-        self.fails = fails
-
-    def write(self, rows: Sequence[Judged], *, by: Person, reason: str, tick: Tick) -> None:
-        def wait_half_way(done: int) -> None:
-            tick(done)
-            self.half_way.set()
-            assert self.go_on.wait(30)
-            if self.fails:
-                raise RuntimeError("the disk is full")
-
-        super().write(rows, by=by, reason=reason, tick=wait_half_way)
-
-
-@pytest.fixture
-def slow() -> Iterator[Callable[..., SlowShelf]]:
-    """Puts the slow shelf in the shelf's place."""
-    before = lists.brought_lists()["shelf"]
-
-    def put(**given: bool) -> SlowShelf:
-        shelf = SlowShelf(**given)
-        lists.list_brought("shelf", shelf)
-        return shelf
-
-    yield put
-    lists.list_brought("shelf", before)
-
-
 def nothing_stays() -> bool:
     left = (GlassLot.objects.exists(), GlassKind.objects.exists(), StockMovement.objects.exists())
     return not any(left)
 
 
 @pytest.mark.django_db(transaction=True)
-def test_cancelled_half_way_leaves_no_trace(slow: Callable[..., SlowShelf]) -> None:
-    shelf = slow()
-    make_family()
-    keeper = make_person("mads", role="keeper")
-    taken = begun(keeper, sheets(1200))
-    run_beside(taken)
+def test_cancelled_half_way_leaves_no_trace() -> None:
+    with slow_shelf() as shelf:
+        make_family()
+        keeper = make_person("mads", role="keeper")
+        taken = begun(keeper, sheets(1200))
+        run_beside(taken)
 
-    assert shelf.half_way.wait(30)
-    told = progress_of(taken.pk)
-    assert told is not None
-    assert 0 < told.rows < told.of
-    assert nothing_stays()  # nobody sees half of it
-    list_cancel(taken=taken)
-    shelf.go_on.set()
-    wait_for(taken)
+        assert shelf.half_way.wait(30)
+        told = progress_of(taken.pk)
+        assert told is not None
+        assert 0 < told.rows < told.of
+        assert nothing_stays()  # nobody sees half of it
+        list_cancel(taken=taken)
+        shelf.go_on.set()
+        wait_for(taken)
 
-    taken.refresh_from_db()
-    assert (taken.state, taken.failure) == (ImportState.CANCELLED, "")
-    assert nothing_stays()
-    assert progress_of(taken.pk) is None
-    call_command("stock_check")
+        taken.refresh_from_db()
+        assert (taken.state, taken.failure) == (ImportState.CANCELLED, "")
+        assert nothing_stays()
+        assert progress_of(taken.pk) is None
+        call_command("stock_check")
 
 
 @pytest.mark.django_db(transaction=True)
 def test_failed_half_way_leaves_no_trace_and_can_be_done_again(
-    slow: Callable[..., SlowShelf], caplog: pytest.LogCaptureFixture
+    caplog: pytest.LogCaptureFixture,
 ) -> None:
-    shelf = slow(fails=True)
-    shelf.go_on.set()
-    make_family()
-    taken = begun(make_person("mads", role="keeper"), sheets(600))
-    run_beside(taken)
-    wait_for(taken)
+    with slow_shelf(fails=True) as shelf:
+        shelf.go_on.set()
+        make_family()
+        taken = begun(make_person("mads", role="keeper"), sheets(600))
+        run_beside(taken)
+        wait_for(taken)
 
-    taken.refresh_from_db()
-    assert (taken.state, taken.failure) == (ImportState.FAILED, "error")
-    assert "the disk is full" in caplog.text
-    assert nothing_stays()
+        taken.refresh_from_db()
+        assert (taken.state, taken.failure) == (ImportState.FAILED, "error")
+        assert "the disk is full" in caplog.text
+        assert nothing_stays()
 
-    shelf.fails = False
-    taken = list_run(taken=list_begin(taken=list_look_again(taken=taken)))
-    assert taken.state == ImportState.DONE
-    assert GlassLot.objects.count() == 600
+        shelf.fails = False
+        taken = list_run(taken=list_begin(taken=list_look_again(taken=taken)))
+        assert taken.state == ImportState.DONE
+        assert GlassLot.objects.count() == 600
 
 
 @pytest.mark.django_db(transaction=True)
-def test_pages_answer_while_it_runs(
-    slow: Callable[..., SlowShelf], signed_in: Callable[..., object]
-) -> None:
-    shelf = slow()
-    make_family()
-    keeper = make_person("mads", role="keeper")
-    browser = signed_in(keeper)
-    taken = begun(keeper, sheets(1200))
-    run_beside(taken)
-    assert shelf.half_way.wait(30)
+def test_pages_answer_while_it_runs(signed_in: Callable[..., object]) -> None:
+    with slow_shelf() as shelf:
+        make_family()
+        keeper = make_person("mads", role="keeper")
+        browser = signed_in(keeper)
+        taken = begun(keeper, sheets(1200))
+        run_beside(taken)
+        assert shelf.half_way.wait(30)
 
-    address = f"/lists/brought/{taken.pk}/"
-    page = browser.get(address)  # type: ignore[attr-defined]
-    assert "It is being brought in" in page.text
-    assert "<progress" in page.text
-    part = browser.get(address, headers={"HX-Request": "true"})  # type: ignore[attr-defined]
-    assert part.text.startswith('<section class="card" id="list-progress"')
-    page = browser.post(f"{address}cancel/", follow=True)  # type: ignore[attr-defined]
-    assert "nothing of it will stay" in page.text
-    shelf.go_on.set()
-    wait_for(taken)
+        address = f"/lists/brought/{taken.pk}/"
+        page = browser.get(address)  # type: ignore[attr-defined]
+        assert "It is being brought in" in page.text
+        assert "<progress" in page.text
+        part = browser.get(address, headers={"HX-Request": "true"})  # type: ignore[attr-defined]
+        assert part.text.startswith('<section class="card" id="list-progress"')
+        page = browser.post(f"{address}cancel/", follow=True)  # type: ignore[attr-defined]
+        assert "nothing of it will stay" in page.text
+        shelf.go_on.set()
+        wait_for(taken)
 
-    part = browser.get(address, headers={"HX-Request": "true"})  # type: ignore[attr-defined]
-    assert part.headers["HX-Refresh"] == "true"
-    assert "Nothing of it was written" in browser.get(address).text  # type: ignore[attr-defined]
+        part = browser.get(address, headers={"HX-Request": "true"})  # type: ignore[attr-defined]
+        assert part.headers["HX-Refresh"] == "true"
+        assert "Nothing of it was written" in browser.get(address).text  # type: ignore[attr-defined]
 
 
 @pytest.mark.django_db(transaction=True)
@@ -221,3 +185,15 @@ def test_stop_before_the_first_row(keeper: Person) -> None:
     stop_ask(taken.pk)
     assert list_run(taken=taken).state == ImportState.CANCELLED
     assert nothing_stays()
+
+
+def test_what_was_never_brought_in_is_forgotten_after_a_month(keeper: Person) -> None:
+    make_family()
+    done = brought_in(keeper, sheets(1))
+    previewed(keeper, sheets(2))
+    ListImport.objects.update(made_at=timezone.now() - timedelta(days=31))
+    fresh = previewed(keeper, sheets(3))
+
+    lists_forget()
+
+    assert {*ListImport.objects.values_list("pk", flat=True)} == {done.pk, fresh.pk}
