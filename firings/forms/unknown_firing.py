@@ -24,7 +24,7 @@ class FoundRunningForm(UnitForm, forms.Form):
 class BecomesForm(forms.Form):
     """One of the firings that are planned in its kiln, or a schedule."""
 
-    revision = revision_field(empty_label="choose a schedule", required=False)
+    revision = revision_field(empty_label="choose a schedule")
     started_at = DateAndTimeField(label="Started", help_text="As near as you know.")
     title = forms.CharField(max_length=120, required=False)
 
@@ -45,6 +45,7 @@ class BecomesForm(forms.Form):
         )
         self.order_fields(["planned", "revision", "fired_by", "title", "started_at"])
         if planned:
+            self.fields["revision"].required = False
             self.fields["revision"].help_text = "Where it is none of those that are planned."
 
     def clean(self) -> dict[str, Any]:
@@ -52,8 +53,7 @@ class BecomesForm(forms.Form):
         require_past(self, "started_at")
         named = cleaned.get("planned") or cleaned.get("revision")
         if not named and not {"planned", "revision"} & self.errors.keys():
-            which = "the planned firing or its schedule" if "planned" in self.fields else "which"
-            self.add_error("revision", f"Choose {which}.")
+            self.add_error("revision", "Choose the planned firing or its schedule.")
         return cleaned
 
 
