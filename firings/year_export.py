@@ -1,4 +1,4 @@
-"""A year as lines of CSV: kiln by month."""
+"""A year as lines of CSV: kiln by month, and its faults."""
 
 from collections.abc import Iterator
 
@@ -18,6 +18,8 @@ HEADER = (
     "firings of unknown energy",
 )
 
+FAULT_HEADER = ("by", "which", "pieces", "with a fault", "share with a fault", "mostly")
+
 
 def year_lines(shown: StudioYear) -> Iterator[str]:
     return csv_lines(
@@ -26,6 +28,25 @@ def year_lines(shown: StudioYear) -> Iterator[str]:
             (kiln.kiln.name, f"{day:%Y-%m}", *_of(month))
             for kiln in shown.kilns
             for day, month in zip(shown.first_days, kiln.months, strict=True)
+        ),
+    )
+
+
+def year_fault_lines(shown: StudioYear) -> Iterator[str]:
+    """By kiln, process, glass and person, as far as the year's reader sees them."""
+    return csv_lines(
+        FAULT_HEADER,
+        (
+            (
+                subject,
+                row.name,
+                row.pieces,
+                row.faulty,
+                f"{row.share:.3f}",
+                ", ".join(f"{kind} {count}" for kind, count in row.kinds),
+            )
+            for subject, rows in shown.faults.items()
+            for row in rows
         ),
     )
 

@@ -1,26 +1,21 @@
-"""A year of the studio: firings, hours and energy by kiln and month, and what went wrong."""
+"""A year of the studio: firings, hours and energy by kiln and month."""
 
-from collections import Counter, defaultdict
-from collections.abc import Callable, Hashable, Iterable
+from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Max, Min, QuerySet
+from django.db.models import Max, Min
 from django.utils import timezone
 
-from firings.models import FaultKind, Firing, FiringState
-from firings.queries.visible import visible_load
+from firings.models import Firing, FiringState
+from firings.queries.year_faults import FaultRow, year_faults
 from firings.services.energy import EnergyUse
-from schedules.models import Process
-from studio import access
 from studio.days import midnight
-from studio.models import Kiln, Person, Role
-from studio.teaching import taught_by
+from studio.models import Kiln, Person
 
 MONTHS = range(1, 13)
 SECONDS_PER_HOUR = 3600
-FAULTS_SHOWN = 3
 
 
 @dataclass
@@ -82,20 +77,6 @@ class KilnYear:
 
 
 @dataclass(frozen=True)
-class FaultRow:
-    """Pieces of one kiln, glass, process or person, and how many of them showed a fault."""
-
-    name: str
-    pieces: int
-    faulty: int
-    kinds: list[tuple[str, int]]
-
-    @property
-    def share(self) -> float:
-        return self.faulty / self.pieces if self.pieces else 0.0
-
-
-@dataclass(frozen=True)
 class StudioYear:
     year: int
     years: list[int]
@@ -146,7 +127,7 @@ def studio_year(year: int | None, reader: Person) -> StudioYear:
             each.add(seconds, kwh, computed)
     kilns = [KilnYear(kiln, by_kiln[kiln.pk], of_kiln[kiln.pk]) for kiln in Kiln.objects.all()
              if kiln.in_service or kiln.pk in of_kiln]  # fmt: skip
-    return StudioYear(shown, years, kilns, months, whole, _faults(fired, reader))
+    return StudioYear(shown, years, kilns, months, whole, year_faults(fired, reader))
 
 
 def _years() -> list[int]:
@@ -156,77 +137,3 @@ def _years() -> list[int]:
     first = timezone.localtime(ends["first"]).year if ends["first"] else now
     last = timezone.localtime(ends["last"]).year if ends["last"] else now
     return list(range(first, max(last, now) + 1))
-
-
-def _faults(fired: QuerySet[Firing], reader: Person) -> dict[str, list[FaultRow]]:
-    pieces: dict[int, tuple[Hashable, ...]] = {}
-    kinds: dict[int, set[str]] = defaultdict(set)
-    rows = (
-        visible_load(reader)
-        .filter(firing__in=fired, firing__state=FiringState.OPENED)
-        .order_by()
-        .values_list(
-            "pk",
-            "firing__kiln__name",
-            "glass__colour",
-            "firing__revision__schedule__process",
-            "piece__maker_id",
-            "piece__maker__name",
-            "faults__kind",
-        )
-    )
-    for pk, kiln, glass, process, maker, name, kind in rows:
-        pieces[pk] = (kiln, glass or "not written down", Process(process).label, (maker, name))
-        if kind:
-            kinds[pk].add(kind)
-    named = _people_named(reader)
-    subjects: dict[str, Callable[[tuple[Hashable, ...]], str | None]] = {
-        "kiln": lambda piece: str(piece[0]),
-        "glass": lambda piece: str(piece[1]),
-        "process": lambda piece: str(piece[2]),
-        "person": lambda piece: _name(piece[3], named),
-    }
-    return {subject: _fault_rows(pieces, kinds, of) for subject, of in subjects.items()}
-
-
-def _people_named(reader: Person) -> frozenset[int] | None:
-    """Those whose faults this reader may see; None is everybody."""
-    if access.TABLE["review.see"][reader.role] >= access.ANY:
-        return None
-    taught = taught_by(reader) if reader.role == Role.INSTRUCTOR else Person.objects.none()
-    return frozenset({reader.pk, *taught.values_list("pk", flat=True)})
-
-
-def _name(maker: Hashable, named: frozenset[int] | None) -> str | None:
-    if not isinstance(maker, tuple):
-        return None
-    pk, name = maker
-    return str(name) if named is None or pk in named else None
-
-
-def _fault_rows(
-    pieces: dict[int, tuple[Hashable, ...]],
-    kinds: dict[int, set[str]],
-    of: Callable[[tuple[Hashable, ...]], str | None],
-) -> list[FaultRow]:
-    """Those with any fault, most first, else all; what the reader may not see is left out."""
-    counts: Counter[str] = Counter()
-    faulty: Counter[str] = Counter()
-    seen: dict[str, Counter[str]] = defaultdict(Counter)
-    for pk, piece in pieces.items():
-        name = of(piece)
-        if name is None:
-            continue
-        counts[name] += 1
-        faulty[name] += bool(kinds.get(pk))
-        seen[name].update(kinds.get(pk, ()))
-    rows = [
-        FaultRow(name, count, faulty[name], _in_words(seen[name].most_common(FAULTS_SHOWN)))
-        for name, count in counts.items()
-    ]
-    shown = [row for row in rows if row.faulty] or rows
-    return sorted(shown, key=lambda row: (-row.faulty, row.name))
-
-
-def _in_words(found: Iterable[tuple[str, int]]) -> list[tuple[str, int]]:
-    return [(FaultKind(kind).label, count) for kind, count in found]

@@ -7,9 +7,11 @@ from django.views.decorators.http import require_GET
 from firings.queries.service_due import services_due
 from firings.queries.year import studio_year
 from firings.views.fetch import number_in
-from firings.year_charts import looks_of, month_drawing
-from firings.year_export import year_lines
+from firings.year_charts import looks_of, measured_years
+from firings.year_export import year_fault_lines, year_lines
+from firings.year_fault_charts import drawn_faults
 from studio import access
+from studio.csv_export import attached
 from studio.requests import StudioRequest
 
 
@@ -19,8 +21,9 @@ def year(request: StudioRequest) -> HttpResponse:
     shown = studio_year(number_in(request.GET.get("year")), request.user)
     page = {
         "shown": shown,
-        "drawing": month_drawing(shown.kilns, shown.first_days) if shown.kilns else None,
-        "keys": zip([each.kiln.name for each in shown.kilns], looks_of(shown.kilns), strict=True),
+        "measured": measured_years(shown),
+        "faults": drawn_faults(shown),
+        "keys": list(zip(shown.kilns, looks_of(shown.kilns), strict=True)),
         "due": services_due(),
         "section": "logbook",
     }
@@ -31,6 +34,11 @@ def year(request: StudioRequest) -> HttpResponse:
 def year_csv(request: StudioRequest) -> StreamingHttpResponse:
     access.require(request.user, "kiln.see")
     shown = studio_year(number_in(request.GET.get("year")), request.user)
-    answer = StreamingHttpResponse(year_lines(shown), content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = f'attachment; filename="year-{shown.year}.csv"'
-    return answer
+    return attached(year_lines(shown), f"year-{shown.year}.csv")
+
+
+@require_GET
+def year_faults_csv(request: StudioRequest) -> StreamingHttpResponse:
+    access.require(request.user, "kiln.see")
+    shown = studio_year(number_in(request.GET.get("year")), request.user)
+    return attached(year_fault_lines(shown), f"year-{shown.year}-faults.csv")

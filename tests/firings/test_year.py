@@ -17,6 +17,8 @@ from django.utils import timezone
 from firings.models import ComputedEnergy, Fault, Firing
 from firings.queries.firing_page import firing_page
 from firings.queries.year import studio_year
+from firings.year_charts import measured_years
+from firings.year_fault_charts import drawn_faults
 from studio.models import Person, Studio
 from tests.factories import load_piece, make_class, make_firing, make_kiln, make_person
 
@@ -155,6 +157,74 @@ def test_as_csv(artist: Person, signed_in: SignIn) -> None:
     assert (rows[2]["firings"], rows[2]["hours"]) == ("1", "10.0")
     assert rows[2]["firings of unknown energy"] == "1"
     assert rows[2]["kiln"] == "'=Heron", "no formula for a spreadsheet"
+
+
+def test_firings_hours_and_energy_are_drawn_as_the_table_says(artist: Person) -> None:
+    heron, wren = make_kiln("Heron"), make_kiln("Wren")
+    facts = {"recorded_duration_s": 36_000, "energy_kwh": Decimal("20")}
+    for kiln, day in ((heron, 0), (heron, 1), (wren, 2), (wren, 40)):
+        fired(artist, MARCH + timedelta(days=day), kiln=kiln, **facts)
+
+    firings, hours, energy = measured_years(studio_year(2026, artist))
+
+    assert [each.measure for each in (firings, hours, energy)] == ["firings", "hours", "energy"]
+    of_march = [[figures[2] for _, figures in each.rows] for each in (firings, hours, energy)]
+    assert of_march == [[2, 1], [20, 10], [40, 20]]
+    assert [each.all_rows[-1] for each in (firings, hours, energy)] == [4, 40, 80]
+    for each in (firings, hours, energy):
+        # Of March Heron's bar stands below Wren's and is twice as high; April's is Wren's alone.
+        first, second, april = each.drawing.bars
+        assert first.height == pytest.approx(2 * second.height, abs=0.2)
+        assert second.y + second.height == pytest.approx(first.y, abs=0.2)
+        assert april.height == second.height
+        assert float(each.drawing.counts[-1].label) >= max(each.all_rows[:-1])
+
+
+def test_faults_are_drawn_on_one_scale(artist: Person) -> None:
+    long_name = "Kiln of the long bench by the window, number two"
+    for name, faulty in (("Heron", 2), (long_name, 1)):
+        firing = fired(artist, MARCH, kiln=make_kiln(name))
+        pieces = [load_piece(firing, title=f"Tile {number}") for number in range(4)]
+        for loaded in pieces[:faulty]:
+            Fault.objects.create(loaded_piece=loaded, kind="stuck", noted_by=artist)
+
+    by_kiln = drawn_faults(studio_year(2026, artist))[0]
+
+    assert by_kiln.subject == "kiln"
+    first, second = by_kiln.drawing.bars
+    assert (first.words, second.words) == ("2 of 4", "1 of 4")
+    assert first.faulty * 2 == first.pieces == second.faulty * 4
+    assert second.name.endswith("…")
+    assert first.bar_y < second.name_y < second.bar_y < by_kiln.drawing.height
+
+
+def test_two_people_of_one_name_are_two(keeper: Person) -> None:
+    firing = fired(keeper, MARCH)
+    for number in range(2):
+        namesake = make_person(f"ravi{number}", name="Ravi Penhale")
+        loaded = load_piece(firing, maker=namesake, title=f"Tile {number}")
+        Fault.objects.create(loaded_piece=loaded, kind="stuck", noted_by=keeper)
+    rows = studio_year(2026, keeper).faults["person"]
+    assert [(row.name, row.pieces) for row in rows] == [("Ravi Penhale", 1)] * 2
+
+
+def test_faults_as_csv_hold_what_the_reader_may_see(
+    artist: Person, student: Person, keeper: Person, signed_in: SignIn
+) -> None:
+    loaded = load_piece(fired(artist, MARCH), maker=artist)
+    Fault.objects.create(loaded_piece=loaded, kind="stuck", noted_by=artist)
+
+    def read(reader: Person) -> list[dict[str, str]]:
+        answer = signed_in(reader).get(reverse("firings:year_faults_csv") + "?year=2026")
+        text = b"".join(answer.streaming_content).decode("utf-8-sig")  # type: ignore[attr-defined]
+        return list(csv.DictReader(io.StringIO(text)))
+
+    seen = read(keeper)
+    assert [row["by"] for row in seen] == ["kiln", "process", "glass", "person"]
+    assert {(row["pieces"], row["with a fault"], row["mostly"]) for row in seen} == {
+        ("1", "1", "stuck 1")
+    }
+    assert [row["by"] for row in read(student)] == ["kiln", "process", "glass"]
 
 
 def test_an_empty_studio_and_a_wrong_year(artist: Person, signed_in: SignIn) -> None:
