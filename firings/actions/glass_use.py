@@ -77,8 +77,11 @@ def glass_give_back(*, use: GlassUse, by: Person) -> GlassUse:
 @transaction.atomic
 def load_give_back(*, loads: Iterable[LoadedPiece], by: Person) -> None:
     """All that these loaded pieces took, the last taken first."""
-    taken = GlassUse.objects.filter(loaded_piece__in=loads, given_back_at=None)
-    for use in taken.order_by("-pk"):
+    taken = list(
+        GlassUse.objects.filter(loaded_piece__in=loads, given_back_at=None).order_by("-pk")
+    )
+    stock_use.hold({use.kind_id for use in taken})
+    for use in taken:
         glass_give_back(use=use, by=by)
 
 
@@ -96,6 +99,7 @@ def layers_follow(
     if standing is not None:
         if needed is not None and _is_as_needed(standing, needed):
             return standing
+        stock_use.hold({standing.kind_id, *([] if needed is None else [needed[0].pk])})
         glass_give_back(use=standing, by=by)
     if needed is None:
         return None

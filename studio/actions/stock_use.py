@@ -1,6 +1,6 @@
 """Glass taken off the shelf for a piece, and given back when the piece is not fired."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -89,6 +89,7 @@ def give_back(
 ) -> None:
     """What was taken is there again. Where an offcut of it was used meanwhile, the sheet can't be
     whole again: the piece that was cut, `blank`, comes back instead."""
+    hold({movement.lot.kind_id for movement in movements})
     for movement in sorted(movements, key=lambda each: -each.pk):
         if StockMovement.objects.filter(takes_back=movement).exists():
             continue
@@ -101,11 +102,17 @@ def give_back(
             stock.stock_return(lot=movement.lot, by=by, amount=1, size=blank, reason=reason)
 
 
+def hold(kinds: Iterable[GlassKind | int]) -> list[GlassLot]:
+    """Lock all lots of these kinds until the transaction ends, in one order for everybody, so that
+    nobody waits for somebody who waits for them. Whoever moves glass of several lots begins here.
+    """
+    lots = GlassLot.objects.select_for_update().filter(kind__in=list(kinds))
+    return list(lots.order_by("pk"))
+
+
 def _locked_lots(kind: GlassKind, lot: GlassLot | None) -> list[GlassLot]:
-    """In the order in which they came; the rows are locked in one order, so that nobody waits for
-    somebody who waits for them."""
-    lots = GlassLot.objects.select_for_update().filter(kind=kind).order_by("pk")
-    held = list(lots if lot is None else lots.filter(pk=lot.pk))
+    """In the order in which they came."""
+    held = [each for each in hold([kind]) if lot is None or each.pk == lot.pk]
     if not held:
         raise ValidationError(f"No lot of {kind} ever came to the shelf.", code="no_lot")
     return sorted(held, key=lambda each: (each.received_on, each.pk))
