@@ -3,9 +3,13 @@
 from dataclasses import dataclass
 from functools import cached_property
 
-from firings.queries.measured import measured_offset
-from firings.services.kiln_difference import OffsetDifference, measured_difference
-from firings.services.kiln_offset import MeasuredOffset
+from firings.queries.measured import readings_of
+from firings.services.kiln_difference import (
+    OffsetDifference,
+    measured_difference,
+    recorded_difference,
+)
+from firings.services.kiln_offset import MeasuredOffset, OffsetReading, offset_at
 from firings.services.learnt_figures import LearntFigure, learnt_figures
 from schedules.core_inputs import response_of
 from studio.models import Kiln
@@ -72,6 +76,23 @@ class MeasuredNear:
     source: MeasuredOffset | None
     target: MeasuredOffset | None
 
+    def on_record(self, source: Kiln, target: Kiln) -> OffsetDifference:
+        """The kilns' difference by their records, as sure as what was measured here makes it."""
+        spreads = [
+            offset.spread
+            if offset is not None and offset.bears_out(kiln.known_offset_c, kiln.repeatability_c)
+            else None
+            for offset, kiln in ((self.source, source), (self.target, target))
+        ]
+        return recorded_difference(
+            source.known_offset_c,
+            target.known_offset_c,
+            measured_from=source.is_offset_proven,
+            measured_to=target.is_offset_proven,
+            spread_from=spreads[0],
+            spread_to=spreads[1],
+        )
+
     @property
     def difference(self) -> OffsetDifference | None:
         """By how much the other kiln runs hotter there, where both were measured."""
@@ -80,13 +101,17 @@ class MeasuredNear:
         return measured_difference(self.source, self.target)
 
 
-def measured_near(
-    from_kiln: Kiln, to_kiln: Kiln, peak: float, soak: float | None
-) -> list[MeasuredNear]:
-    """At the top, and at the anneal soak where there is one."""
-    temperatures = [peak] if soak is None else [peak, soak]
-    both = (measured_offset(kiln, temperatures) for kiln in (from_kiln, to_kiln))
-    return [
-        MeasuredNear(at, source, target)
-        for at, source, target in zip(temperatures, *both, strict=True)
-    ]
+@dataclass(frozen=True)
+class MeasuredSides:
+    """All that was measured in two kilns with the thermocouples that are in them now."""
+
+    source: tuple[OffsetReading, ...]
+    target: tuple[OffsetReading, ...]
+
+    def near(self, at: float) -> MeasuredNear:
+        """Near a temperature of both displays, °C."""
+        return MeasuredNear(at, offset_at(at, self.source), offset_at(at, self.target))
+
+
+def measured_sides(source: Kiln, target: Kiln) -> MeasuredSides:
+    return MeasuredSides(tuple(readings_of(source)), tuple(readings_of(target)))

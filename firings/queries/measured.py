@@ -16,7 +16,6 @@ from firings.services.kiln_offset import (
     PROVEN_WITHIN,
     MeasuredOffset,
     OffsetReading,
-    offset_at,
     offset_bands,
     offset_readings,
 )
@@ -164,10 +163,9 @@ def offset_bands_of(kiln: Kiln) -> list[OffsetBand]:
     return _bands(_current_lines(kiln))
 
 
-def measured_offset(kiln: Kiln, temperatures: Sequence[float]) -> list[MeasuredOffset | None]:
-    """The offset at each temperature of its display, °C; None where it is unproven."""
-    readings = [line.offset for line in _current_lines(kiln) if line.offset is not None]
-    return [offset_at(temperature, readings) for temperature in temperatures]
+def readings_of(kiln: Kiln) -> list[OffsetReading]:
+    """What each measurement says of the offset, since the thermocouple was last changed."""
+    return [line.offset for line in _current_lines(kiln) if line.offset is not None]
 
 
 def _current_lines(kiln: Kiln) -> list[MeasurementLine]:

@@ -11,17 +11,17 @@ from django.utils import timezone
 from firings.advice_inputs import past_firings, service_epoch, situation_of, step_limits
 from firings.core_inputs import schedule_glass
 from firings.models import Firing
-from firings.queries.kiln_sides import KilnFigure, KilnSide, MeasuredNear, measured_near
+from firings.queries.kiln_sides import KilnFigure, KilnSide, MeasuredNear, measured_sides
 from firings.queries.tuning import firings_of_schedule
 from firings.services.advice import Advice, advise
 from firings.services.evidence import PastFiring
 from firings.services.kiln_difference import (
     OffsetDifference,
     difference_by_repeats,
-    recorded_difference,
 )
 from firings.services.process_rules import NO_VISCOUS_GLASS, TOP_IS_THE_ANNEAL
 from schedules.core_inputs import (
+    core_segments,
     curve_of,
     kiln_limits_of,
     load_for,
@@ -188,12 +188,9 @@ def to_kiln(
     """
     schedule = revision.schedule
     source, target = KilnSide(from_kiln), KilnSide(to_kiln)
-    recorded = recorded_difference(
-        from_kiln.known_offset_c,
-        to_kiln.known_offset_c,
-        measured_from=source.is_proven,
-        measured_to=target.is_proven,
-    )
+    measured = measured_sides(from_kiln, to_kiln)
+    measured_top = measured.near(max(each.target for each in core_segments(revision)))
+    recorded = measured_top.on_record(from_kiln, to_kiln)
     firings = list(firings_of_schedule(schedule, reader))
     past = past_firings(firings, schedule_glass(revision))
     repeats = _by_repeats(revision, past, from_kiln, to_kiln, recorded)
@@ -218,8 +215,7 @@ def to_kiln(
         load=load,
         family=schedule.family,
     )
-    peak = translation.before.peak
-    near = measured_near(from_kiln, to_kiln, peak, _soak_of(translation))
+    peak, soak = translation.before.peak, _soak_of(translation)
     return ToKiln(
         revision=revision,
         source=source,
@@ -233,8 +229,8 @@ def to_kiln(
         soak_evidence=soak_evidence,
         peak_before=max(segment.target for segment in translation.before.segments),
         peak_tolerances=(source.tolerance_at(peak), target.tolerance_at(peak)),
-        measured_top=near[0],
-        measured_soak=near[1] if len(near) > 1 else None,
+        measured_top=measured_top,
+        measured_soak=None if soak is None else measured.near(soak),
     )
 
 

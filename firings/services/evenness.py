@@ -262,16 +262,19 @@ class _Problem:
             own = [each.glass for each in temperatures if each.occasion == occasion]
             self.middle[at["run", occasion]] = np.mean(own)
             self.prior[at["run", occasion]] = OCCASION_DOUBT
-        self.judged = np.zeros((len(verdicts), self.size))
-        self.given = np.zeros(len(verdicts))
+        # Of each verdict only three unknowns, and their factors: a matrix of them would be nearly
+        # empty, and its products by far the slowest part.
+        self.terms = np.zeros((len(verdicts), 3), dtype=np.int64)
+        self.factors = np.zeros((len(verdicts), 3))
+        self.given = np.array([each.ln_heat_work for each in verdicts])
         for row, judged in enumerate(verdicts):
-            self.judged[row, at["firing", judged.firing]] = 1.0
-            self.judged[row, at["need", judged.schedule]] = -1.0
-            if judged.place != reference:
-                self.judged[row, at["place", judged.place]] = judged.per_degree
-            self.given[row] = judged.ln_heat_work
-            doubt = max(judged.doubt, LEAST_UNCERTAINTY)
-            self.prior[at["firing", judged.firing]] = doubt
+            firing, need = at["firing", judged.firing], at["need", judged.schedule]
+            place = at.get(("place", judged.place))
+            self.terms[row] = firing, need, firing if place is None else place
+            self.factors[row] = 1.0, -1.0, 0.0 if place is None else judged.per_degree
+            self.prior[firing] = max(judged.doubt, LEAST_UNCERTAINTY)
+        self.pairs = self.terms[:, :, None] * self.size + self.terms[:, None, :]
+        self.products = self.factors[:, :, None] * self.factors[:, None, :]
         for schedule in schedules:
             own = [each.ln_heat_work for each in verdicts if each.schedule == schedule]
             self.middle[at["need", schedule]] = np.median(own)
@@ -304,7 +307,8 @@ class _Problem:
         return _Fit(point[inner], covariance[inner, inner], evidence + log(judge.weight))
 
     def _chances(self, point: Floats, judge: _Judge) -> tuple[Floats, Floats]:
-        return _chances(judge.slope * (self.given + self.judged @ point), judge.noise)
+        apart = (self.factors * point[self.terms]).sum(axis=1)
+        return _chances(judge.slope * (self.given + apart), judge.noise)
 
     def _log_chance(self, point: Floats, inverse: Floats, judge: _Judge) -> float:
         """ln of prior times likelihood, but for what does not change."""
@@ -321,11 +325,18 @@ class _Problem:
         pull = judge.slope * slopes[rows, self.words] / chances[rows, self.words]
         told = judge.slope**2 * (slopes**2 / chances).sum(axis=1)
         gradient = -inverse * (point - self.middle)
-        gradient += self.measured.T @ (self.precision * off) + self.judged.T @ pull
+        gradient += self.measured.T @ (self.precision * off)
+        gradient += _summed(self.terms, self.factors * pull[:, None], self.size)
         information = np.diag(inverse)
         information += (self.measured.T * self.precision) @ self.measured
-        information += (self.judged.T * told) @ self.judged
+        by_pair = _summed(self.pairs, self.products * told[:, None, None], self.size**2)
+        information += by_pair.reshape(self.size, self.size)
         return gradient, information
+
+
+def _summed(at: NDArray[np.int64], values: Floats, size: int) -> Floats:
+    """The values added up by where they belong."""
+    return np.bincount(at.ravel(), values.ravel(), minlength=size).astype(np.float64)
 
 
 def _chances(seen: Floats, noise: float) -> tuple[Floats, Floats]:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from firings.services.evidence import PastFiring, Placed, Situation
 from firings.services.kiln_offset import MeasuredOffset
+from firings.services.measured import DEVIATIONS
 from firings.services.top import GlassTerms
 from firings.services.verdict_model import Beliefs, Doubt, Judgement, infer
 from firings.services.weighing import (
@@ -46,7 +47,13 @@ class OffsetDifference:
 
 
 def recorded_difference(
-    offset_from: float, offset_to: float, *, measured_from: bool, measured_to: bool
+    offset_from: float,
+    offset_to: float,
+    *,
+    measured_from: bool,
+    measured_to: bool,
+    spread_from: float | None = None,
+    spread_to: float | None = None,
 ) -> OffsetDifference:
     """By the offsets on record.
 
@@ -55,6 +62,8 @@ def recorded_difference(
     offset_from, offset_to : glass minus display, °C
     measured_from, measured_to : whether somebody measured them; one that nobody measured may be off
         by as much as kilns differ
+    spread_from, spread_to : ± °C that holds 95 of 100, where measurements near the top are on
+        record that bear the offset out; None where only its evidence in words is
 
     Examples
     --------
@@ -62,8 +71,10 @@ def recorded_difference(
     >>> both.value, round(both.doubt, 1)
     (12.0, 4.0)
     """
+    told = ((measured_from, spread_from), (measured_to, spread_to))
     doubts = [
-        MEASURED_DOUBT if measured else OFFSET_DOUBT for measured in (measured_from, measured_to)
+        (MEASURED_DOUBT if measured else OFFSET_DOUBT) if spread is None else spread / DEVIATIONS
+        for measured, spread in told
     ]
     return OffsetDifference(offset_to - offset_from, hypot(*doubts))
 

@@ -85,6 +85,10 @@ class MeasuredOffset:
         """Its standard deviation, °C."""
         return self.spread / DEVIATIONS
 
+    def bears_out(self, offset: float, repeatability: float) -> bool:
+        """Whether an offset on record is this one, but for what a kiln repeats to; °C both."""
+        return abs(offset - self.value) <= repeatability
+
 
 def offset_readings(
     measured: Sequence[Measured], reference: Hashable, repeatability: float

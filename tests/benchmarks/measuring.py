@@ -21,7 +21,7 @@ from tests.simulation.measuring import (
 )
 
 KILNS = 100
-LONGEST_SHELF = 0.6
+LONGEST_SHELF = 0.3
 """s, best of the rounds: a shelf of nine places from 40 firings."""
 
 

@@ -11,7 +11,8 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 from firings.measured_charts import series_drawing
-from firings.queries.measured import measured_kiln, measured_offset, offset_bands_of
+from firings.queries.measured import measured_kiln, offset_bands_of, readings_of
+from firings.services.kiln_offset import offset_at
 from studio.models import Kiln, Person, ServiceEntry, ShelfPlace
 from tests.factories import (
     load_piece,
@@ -61,7 +62,7 @@ def test_an_offset_is_told_with_its_spread_where_it_was_measured(
     # Its own ±3 °C over √3, a reading's 1 °C and the kiln's 1.5: 2 · √(1.732² + 1² + 1.5²) = 5.
     assert '+6 °C ± 5 °C</strong> near <span class="number">800 °C' in page
     assert "Further than 40 °C from where it was measured" in page
-    assert measured_offset(kiln, [482.0]) == [None]
+    assert offset_at(482.0, readings_of(kiln)) is None
 
 
 def test_a_new_thermocouple_begins_anew(

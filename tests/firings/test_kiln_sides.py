@@ -77,6 +77,23 @@ def test_what_was_measured_near_the_anneal_moves_the_soak_by_one_tap(
     assert "measured in both near 482 °C" in answer.context["moved"].reason
 
 
+def test_what_was_taken_over_is_as_sure_as_it_was_measured(
+    artist: Person, signed_in: SignIn, revision: Revision, kilns: tuple[Kiln, Kiln]
+) -> None:
+    """Once: 2 · √(1.732² + 1² + 1.5²) = 5 °C for 95 of 100, half of it a standard deviation."""
+    for kiln, glass in zip(kilns, (800.0, 809.0), strict=True):
+        measured(kiln, artist, 804.0, glass + 4.0)
+        kiln.offset_c, kiln.offset_evidence = glass - 800.0, "a second thermometer"
+        kiln.save()
+    kilns[0].measurements.all().delete()  # its evidence in words is left
+
+    recorded = moved(signed_in(artist), revision, kilns).context["moved"].recorded
+
+    assert recorded.value == 9.0
+    # 4/√2 by the words of one, 2.5 by the measurement of the other.
+    assert recorded.doubt == pytest.approx((8.0 + 6.25) ** 0.5, abs=0.01)
+
+
 def test_measured_before_a_new_thermocouple_is_unproven(
     artist: Person, signed_in: SignIn, revision: Revision, kilns: tuple[Kiln, Kiln]
 ) -> None:
