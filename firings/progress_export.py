@@ -6,6 +6,8 @@ from django.utils.timezone import localtime
 
 from firings.models import LoadedPiece
 from firings.queries.class_progress import ClassProgress, StudentRow
+from studio import access
+from studio.models import Person
 from studio.services.csv_cells import csv_lines
 
 PIECES = (
@@ -18,8 +20,9 @@ STUDENTS = (
 )  # fmt: skip
 
 
-def progress_lines(pieces: Iterable[LoadedPiece]) -> Iterator[str]:
-    return csv_lines(PIECES, map(_piece, pieces))
+def progress_lines(pieces: Iterable[LoadedPiece], reader: Person) -> Iterator[str]:
+    """A line a piece, with its review where this reader may see it."""
+    return csv_lines(PIECES, (_piece(loaded, reader) for loaded in pieces))
 
 
 def class_lines(progress: ClassProgress) -> Iterator[str]:
@@ -37,8 +40,10 @@ def _student(row: StudentRow) -> tuple[object, ...]:
     )  # fmt: skip
 
 
-def _piece(loaded: LoadedPiece) -> tuple[object, ...]:
-    firing, review = loaded.firing, getattr(loaded, "review", None)
+def _piece(loaded: LoadedPiece, reader: Person) -> tuple[object, ...]:
+    firing = loaded.firing
+    may_see = access.may(reader, "review.see", loaded)
+    review = getattr(loaded, "review", None) if may_see else None
     marks = [f"{each.criterion.name} {each.mark}" for each in review.marks.all()] if review else []
     return (
         f"{localtime(firing.opened_at):%Y-%m-%d}" if firing.opened_at else "",
@@ -49,7 +54,7 @@ def _piece(loaded: LoadedPiece) -> tuple[object, ...]:
         firing.revision.schedule.name,
         firing.revision.schedule.get_process_display(),
         loaded.verdict,
-        loaded.reviewed_verdict,
+        review.verdict if review else None,
         "; ".join(fault.get_kind_display() for fault in loaded.faults.all()),
         "; ".join(marks),
         review.comment if review else "",

@@ -49,7 +49,7 @@ def person_progress(request: StudioRequest, pk: int) -> HttpResponse:
 @require_GET
 def person_progress_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
     pieces = queries.pieces_of(_person(request, pk))
-    return attached(list(progress_lines(pieces)), f"progress-{pk}.csv")
+    return attached(list(progress_lines(pieces, request.user)), f"progress-{pk}.csv")
 
 
 @require_GET
@@ -89,4 +89,4 @@ def class_progress_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse
 @require_GET
 def class_pieces_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
     pieces = class_pieces(_class(request, pk), request.user)
-    return attached(list(progress_lines(pieces)), f"class-{pk}-pieces.csv")
+    return attached(list(progress_lines(pieces, request.user)), f"class-{pk}-pieces.csv")

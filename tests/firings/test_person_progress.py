@@ -156,6 +156,37 @@ def test_the_class_by_piece_is_one_row_each(
     )
 
 
+def test_who_teaches_a_student_no_more_reads_no_review_of_theirs(
+    pieces: list[LoadedPiece], taught: TeachingClass, student: Person, keeper: Person,
+    signed_in: SignIn,
+) -> None:  # fmt: skip
+    """A student of two classes, one of them over for long: each is read by its own instructor."""
+    other = make_person("petr", role="instructor")
+    now = timezone.now()
+    TeachingClass.objects.update(starts_on=(now - timedelta(weeks=1)).date())
+    past = make_class(
+        other,
+        students=[student],
+        starts_on=(now - timedelta(weeks=30)).date(),
+        ends_on=(now - timedelta(weeks=10)).date(),
+    )
+    before = now - timedelta(weeks=12)
+    firing = make_firing(
+        student, state="opened", started_at=before, opened_at=before + timedelta(hours=20)
+    )
+    loaded = load_piece(firing, title="Old", verdict=1)
+    piece_review(loaded=loaded, by=keeper, verdict=-1, comment="Mine.", marks={}, version=0)
+
+    def row(person: Person) -> dict[str, str]:
+        text = read(signed_in(person), address("class_pieces_csv", past.pk))
+        (found,) = csv.DictReader(io.StringIO(text))
+        return found
+
+    said = ("verdict (-2 to 2)", "instructor's verdict (-2 to 2)", "comment")
+    assert [row(keeper)[name] for name in said] == ["1", "-1", "Mine."]
+    assert [row(other)[name] for name in said] == ["1", "", ""]
+
+
 def test_a_term_is_told_by_as_many_queries_as_a_day(instructor: Person, signed_in: SignIn) -> None:
     client = signed_in(instructor)
     one = make_person("tove", role="student")
