@@ -8,8 +8,17 @@ from studio.models import GlassLot, LotLabel
 def lot_labels_ready(*, lots: Iterable[GlassLot]) -> list[LotLabel]:
     """The label of each lot, in their order; one that has none yet gets it."""
     lots = list(lots)
-    LotLabel.objects.bulk_create([LotLabel(lot=each) for each in lots], ignore_conflicts=True)
-    found = {each.lot_id: each for each in LotLabel.objects.filter(lot__in=lots)}
+    found = _labels_of(lots)
+    if missing := [lot for lot in lots if lot.pk not in found]:
+        # Two who print at once both make one; the one that came first stays.
+        LotLabel.objects.bulk_create(
+            [LotLabel(lot=each) for each in missing], ignore_conflicts=True
+        )
+        found |= _labels_of(missing)
     for lot in lots:
         found[lot.pk].lot = lot  # with what was read ahead
     return [found[lot.pk] for lot in lots]
+
+
+def _labels_of(lots: list[GlassLot]) -> dict[int, LotLabel]:
+    return {each.lot_id: each for each in LotLabel.objects.filter(lot__in=lots)}

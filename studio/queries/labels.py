@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import islice
 
 import segno
@@ -13,6 +14,8 @@ from studio import formats
 from studio.models import GlassKind, GlassLot, LotLabel
 
 MOST_LOTS, MOST_LABELS = 50, 200
+DRAWINGS_KEPT = 256
+"""Of some 4 kB each; all pieces of a lot carry the same one."""
 
 
 @dataclass(frozen=True)
@@ -26,9 +29,13 @@ class PrintedLabel:
     @property
     def drawing(self) -> SafeString:
         """With the margin of four modules that readers need, on white in the dark as well."""
-        code = segno.make(self.address, error="m", micro=False)
-        drawn = code.svg_inline(border=4, light="#fff", dark="#000", omitsize=True)
-        return mark_safe(drawn)  # noqa: S308  drawn by the library from an address of this site
+        return mark_safe(_drawn(self.address))  # noqa: S308  by the library, of an address of ours
+
+
+@lru_cache(maxsize=DRAWINGS_KEPT)
+def _drawn(address: str) -> str:
+    code = segno.make(address, error="m", micro=False)
+    return str(code.svg_inline(border=4, light="#fff", dark="#000", omitsize=True))
 
 
 def lots_to_label(kind: GlassKind | None, chosen: Iterable[str]) -> QuerySet[GlassLot]:

@@ -21,14 +21,14 @@ def lot_labels(request: StudioRequest) -> HttpResponse:
     asked = request.GET.copy()
     named = asked.get("kind", "")
     kind = fetch_kind(request, int(named)) if named.isdecimal() else None
-    offered = queries.lots_to_label(kind, asked.getlist("lot"))
+    offered = list(queries.lots_to_label(kind, asked.getlist("lot")))
     asked.setdefault("each", "size")
     if kind and "lot" not in asked:
         asked.setlist("lot", [str(lot.pk) for lot in offered])
     form = LotLabelsForm(asked, offered=offered)
     made = []
     if form.is_valid():
-        ready = lot_labels_ready(lots=form.cleaned_data["lot"])
+        ready = lot_labels_ready(lots=form.chosen)
         each = form.cleaned_data["each"]
         made = queries.lot_labels(ready, each, request.build_absolute_uri)
     page = {

@@ -20,6 +20,10 @@ PAGES = {
     "search": "/glass/shelf/?words=colour+7&form=sheet",
     "offcut": "/glass/shelf/?size=180x120",
     "offcut of one thickness": "/glass/shelf/?size=900x700&thickness=3",
+    "colour": "/glass/shelf/?colour=colour+7",
+    "colour and size": "/glass/shelf/?colour=colour+7&size=180x120",
+    "goes with two glasses": "/glass/shelf/?goes_with=1&goes_with=6",
+    "offcut that goes with them": "/glass/shelf/?goes_with=1&goes_with=6&size=180x120",
     "low": "/glass/shelf/?low=on",
     "shopping list": "/glass/shelf/low/",
 }
@@ -45,6 +49,9 @@ def fill(person: Any) -> None:
             colour=f"colour {number}",
             form="sheet",
             thickness_mm=2.0 + number % 4,
+            carries_sulphur=number % 7 == 0,
+            carries_copper=number % 7 == 1,
+            look="striker" if number % 11 == 0 else "transparent",
         )
         for number in range(KINDS)
     )
@@ -109,6 +116,9 @@ def measure() -> int:
     pages = PAGES | {
         "a lot": f"/glass/shelf/lots/{busiest.pk}/",
         "a glass": f"/glass/{busiest.kind_id}/",
+        "a cut proposed": f"/glass/shelf/lots/{busiest.pk}/cut/?sheet=400x300&wanted=180x120",
+        "labels to choose": "/glass/shelf/labels/",
+        "labels of a glass": f"/glass/shelf/labels/?kind={busiest.kind_id}",
     }
     print(f"{GlassLot.objects.count()} lots, {StockMovement.objects.count()} movements")
     print(f"at most {LONGEST_MS:.0f} ms of processor time and {MOST_QUERIES} queries a page")

@@ -128,4 +128,4 @@ def test_more_lots_ask_no_more(lot: GlassLot, keeper: Person, signed_in: Signed)
     for _ in range(6):
         make_lot(keeper, lot.kind)
     assert queries_asked() == few
-    assert few <= 14
+    assert few <= 9
