@@ -1,5 +1,6 @@
 """A list that is brought in, as its pages show it."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -7,6 +8,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils.functional import cached_property
 
+from studio.formats import NO_BREAK
 from studio.list_progress import Progress, progress_of, stop_is_asked
 from studio.lists import BroughtList
 from studio.models import ImportState, ListImport, Person
@@ -14,6 +16,7 @@ from studio.models.list_import import unpacked
 from studio.services.lists.table import Table
 
 EXAMPLES = 3
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm|g|m|[A-Z]{3})\b|× \d)|(?<=×) (?=\d)")
 LONGEST_EXAMPLE = 24
 
 
@@ -92,11 +95,16 @@ class ImportPage:
             ShownChange(self.columns.get(each["column"], each["column"]), *_both(each))
             for each in changes
         ]
-        return ShownRow(line, fate, says, reason["code"], column, reason["figures"], shown)
+        return ShownRow(line, fate, _joined(says), reason["code"], column, reason["figures"], shown)
 
 
 def _both(change: Mapping[str, str]) -> tuple[str, str]:
-    return change["before"], change["after"]
+    return _joined(change["before"]), _joined(change["after"])
+
+
+def _joined(text: str) -> str:
+    """A number and its unit don't part at the end of a line."""
+    return _BEFORE_UNIT.sub(NO_BREAK, text)
 
 
 def import_page(taken: ListImport, brought: BroughtList) -> ImportPage:

@@ -52,6 +52,8 @@ def list_import_add(request: StudioRequest, key: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def list_import_columns(request: StudioRequest, pk: int) -> HttpResponse:
     taken, saved, brought = fetch_import(request, pk)
+    if request.method == "GET" and (taken.is_over or taken.state == ImportState.RUNNING):
+        return redirect("studio:list_import_detail", pk)
     form = ColumnsForm(request.POST or None, taken=taken, brought=brought)
     if request.method == "POST" and form.is_valid():
         chosen = {name: form.cleaned_data[name] for name in ("places", "decimal", "day_first")}

@@ -121,7 +121,8 @@ class ShelfJudge:
         if size is not None:
             shown |= {"length": f"{size.length} mm", "width": f"{size.width} mm"}
         shown[_column_of(measure)] = _amount_shown(amount, measure)
-        shown |= {name: _shown(value) for name, value in fields.items()}
+        currency = self._shelf.currency
+        shown |= {name: _shown(value, currency) for name, value in fields.items()}
         changes = tuple(Change(name, "", value) for name, value in shown.items())
         return Judged(
             line, NEW, kind.says, changes=changes, plan=NewLot(kind, measure, amount, size, fields)
@@ -139,12 +140,15 @@ class ShelfJudge:
         fields = self._fields(cells, lot.currency)
         fields = {name: value for name, value in fields.items() if value != getattr(lot, name)}
         self._agrees_with_others(line, cells, lot, fields)
-        changes = [Change(name, _shown(getattr(lot, name)), _shown(new))
-                   for name, new in fields.items()]  # fmt: skip
+        changes = [
+            Change(name, _shown(getattr(lot, name), lot.currency), _shown(new, lot.currency))
+            for name, new in fields.items()
+        ]
         if found is not None and found != before:
             changes.append(Change(_column_of(lot.measure), _amount_shown(before, lot.measure),
                                   _amount_shown(found, lot.measure)))  # fmt: skip
-        says = f"{kind.says}, lot {lot.key}"
+        of_size = f", {size.length} × {size.width} mm" if size else ""
+        says = f"{kind.says}, lot {lot.key}{of_size}"
         if not changes:
             return Judged(line, SAME, says)
         plan = LotChange(lot, found if found != before else None, size, fields)
@@ -269,7 +273,7 @@ def _amount_shown(amount: int, measure: str) -> str:
     return f"{Decimal(amount) / 1000:f} {unit}" if unit else str(amount)
 
 
-def _shown(value: Any) -> str:
+def _shown(value: Any, currency: str) -> str:
     if value is None:
         return ""
-    return f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
+    return f"{value.normalize():f} {currency}" if isinstance(value, Decimal) else str(value)

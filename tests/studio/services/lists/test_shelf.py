@@ -59,7 +59,7 @@ def test_row_of_known_glass_is_a_new_lot(judge: ShelfJudge) -> None:
         Change("width", "", "400 mm"),
         Change("pieces", "", "3"),
         Change("received", "", "2026-05-03"),
-        Change("price", "", "12.5"),
+        Change("price", "", "12.5 EUR"),
     )
     assert (judged.plan.glass, judged.plan.amount) == (MOSS, 3)
     assert judged.plan.size == Rectangle(500, 400)
