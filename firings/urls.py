@@ -220,6 +220,7 @@ tuning_patterns = [
     path("", today.today, name="today"),
     path("year/", year.year, name="year"),
     path("year/year.csv", year.year_csv, name="year_csv"),
+    path("year/costs.csv", year.year_costs_csv, name="year_costs_csv"),
     path("year/faults.csv", year.year_faults_csv, name="year_faults_csv"),
     path("logbook/", logbook.logbook, name="logbook"),
     path("logbook/logbook.csv", logbook.logbook_csv, name="logbook_csv"),

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from firings.queries.year import StudioYear, Sum
+from firings.queries.year_costs import YearCosts
 from studio.services.csv_cells import csv_lines
 
 HEADER = (
@@ -18,6 +19,10 @@ HEADER = (
     "firings of unknown energy",
 )
 
+COST_HEADER = (
+    "by", "which", "firings", "firings without prices", "energy", "kiln", "glass", "wear", "cost",
+    "charged", "currency",
+)  # fmt: skip
 FAULT_HEADER = ("by", "which", "pieces", "with a fault", "share with a fault", "mostly")
 
 
@@ -49,6 +54,22 @@ def year_fault_lines(shown: StudioYear) -> Iterator[str]:
             for row in rows
         ),
     )
+
+
+def year_cost_lines(costs: YearCosts) -> Iterator[str]:
+    """By kiln, then by month; each adds up to the year."""
+    rows = [
+        *(("kiln", name, row) for name, row in costs.kilns),
+        *(("month", f"{day:%Y-%m}", row) for day, row in costs.months),
+    ]
+    return csv_lines(
+        COST_HEADER,
+        (
+            (by, which, row.firings, row.unpriced, *row.parts.values(), row.total, row.charged,
+             costs.currency)
+            for by, which, row in rows
+        ),
+    )  # fmt: skip
 
 
 def _of(month: Sum) -> tuple[object, ...]:

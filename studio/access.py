@@ -71,6 +71,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "prices.see": (ANY, ANY, ANY, ANY),
     "prices.change": (ANY, NONE, NONE, NONE),
     "cost.see": (EVERY, TEACHING, MINE, MINE),
+    "cost.see_all": (ANY, NONE, NONE, NONE),
     "statement.see": (ANY, TEACHING, MINE, MINE),
     "statement.see_all": (ANY, NONE, NONE, NONE),
     "comment.read": (

@@ -81,6 +81,7 @@ ACTS = {
     "prices.see": "see prices and what is charged",
     "prices.change": "set prices and what is charged",
     "cost.see": "see what a firing cost and what its makers are charged",
+    "cost.see_all": "see what a year cost and what was charged",
     "statement.see": "see what a member is charged for a month",
     "statement.see_all": "see what all members are charged for a month",
     "comment.read": "read and write comments on a firing",

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Max, Min
+from django.db.models import Max, Min, QuerySet
 from django.utils import timezone
 
 from firings.models import Firing, FiringState
@@ -99,12 +99,7 @@ def studio_year(year: int | None, reader: Person) -> StudioYear:
     """
     years = _years()
     shown = year if year in years else years[-1]
-    start, end = (midnight(date(each, 1, 1)) for each in (shown, shown + 1))
-    fired = Firing.objects.filter(
-        state__in=[FiringState.FIRING, FiringState.OPENED],
-        started_at__gte=start,
-        started_at__lt=end,
-    )
+    fired = fired_in_year(shown)
     by_kiln: dict[int, list[Sum]] = defaultdict(lambda: [Sum() for _ in MONTHS])
     of_kiln: dict[int, Sum] = defaultdict(Sum)
     months, whole = [Sum() for _ in MONTHS], Sum()
@@ -128,6 +123,16 @@ def studio_year(year: int | None, reader: Person) -> StudioYear:
     kilns = [KilnYear(kiln, by_kiln[kiln.pk], of_kiln[kiln.pk]) for kiln in Kiln.objects.all()
              if kiln.in_service or kiln.pk in of_kiln]  # fmt: skip
     return StudioYear(shown, years, kilns, months, whole, year_faults(fired, reader))
+
+
+def fired_in_year(year: int) -> QuerySet[Firing]:
+    """What was started in it, by the studio's clock."""
+    start, end = (midnight(date(each, 1, 1)) for each in (year, year + 1))
+    return Firing.objects.filter(
+        state__in=[FiringState.FIRING, FiringState.OPENED],
+        started_at__gte=start,
+        started_at__lt=end,
+    )
 
 
 def _years() -> list[int]:

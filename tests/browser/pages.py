@@ -96,6 +96,7 @@ NO_PAGES = {
     "firings:spot_reading_remove",
     "firings:waiting_withdraw",
     "firings:year_csv",
+    "firings:year_costs_csv",
     "firings:year_faults_csv",
     "firings:unknown_firing_close",
     "firings:waiting_put_in",
