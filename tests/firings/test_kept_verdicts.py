@@ -5,11 +5,12 @@ it, not one letter may differ.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 import pytest
+import time_machine
 from django.test import Client
 from django.urls import reverse
 
@@ -34,9 +35,17 @@ from tests.factories import (
 pytestmark = pytest.mark.django_db
 Browser = Callable[[Person], Client]
 START = datetime(2026, 3, 3, 18, 0, tzinfo=UTC)
+NOW = START + timedelta(days=20)
 
 SHUT_OUT = ("classmate", "artist", "other instructor")
 LET_IN = ("firer", "instructor", "keeper")
+
+
+@pytest.fixture(autouse=True)
+def _at_one_moment() -> Iterator[None]:
+    """Two readings of a page are of the same minute."""
+    with time_machine.travel(NOW, tick=False):
+        yield
 
 
 @dataclass(frozen=True)
