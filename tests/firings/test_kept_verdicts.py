@@ -115,6 +115,7 @@ def pages_of(kept: Kept) -> dict[str, str]:
         "forecasts": reverse("firings:schedule_forecasts", args=[schedule]),
         "all forecasts": reverse("firings:advice_record"),
         "kiln": reverse("firings:kiln_history", args=[kiln]),
+        "measured": reverse("firings:kiln_measured", args=[kiln]),
         "year": reverse("firings:year") + "?year=2026",
         "to another kiln": reverse("firings:revision_to_kiln", args=[schedule, 1])
         + f"?from_kiln={kiln}&to_kiln={kiln + 1}",
