@@ -38,7 +38,7 @@ from studio.models import (
 from studio.queries.glass import SEARCHED
 from studio.queries.names import ByName
 from studio.queries.words import contains, every_word
-from studio.services.glass_match import GlassRemark, fit_with
+from studio.services.glass_match import GlassRemark, fit, fit_with
 from studio.services.stock import Rectangle, cost_of, sizes_there
 
 Row = TypeVar("Row", GlassKind, StockSize)
@@ -111,9 +111,9 @@ class ShelfFilter(django_filters.FilterSet):
         return any(self.data.get(name) for name in ("family", "form", "thickness", "words", "low"))
 
     @property
-    def are_apart(self) -> bool:
-        """Whether those are of several families, so that nothing goes with all of them."""
-        return len({kind.family_id for kind in self.beside}) > 1
+    def among_them(self) -> list[GlassRemark]:
+        """What is to be said of those in one piece."""
+        return fit([glass_in_piece(kind) for kind in self.beside])
 
     def of_colour(self, kinds: QuerySet[GlassKind], _: str, words: str) -> QuerySet[GlassKind]:
         return kinds.filter(every_word(words, partial(contains, ["colour"])))

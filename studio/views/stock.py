@@ -76,7 +76,7 @@ def shelf_list(request: StudioRequest) -> HttpResponse:
         "wanted": wanted,
         "page": page,
         "beside": found.beside,
-        "are_apart": found.are_apart,
+        "among_them": found.among_them,
         "is_narrowed": found.is_narrowed,
         "rows": told_beside(page, found.beside),
     }

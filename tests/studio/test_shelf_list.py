@@ -82,7 +82,17 @@ def test_glasses_of_two_families_have_nothing_that_fits_both(
     asked = {"goes_with": [amber.pk, on_the_shelf["strange"].pk]}
     page = signed_in(keeper).get(SHELF, asked)
     assert page.context["rows"] == []
-    assert "of different families" in page.text
+    assert "strange sheet 3 mm: of another family" in " ".join(page.text.split())
+
+
+def test_glasses_that_react_among_themselves_are_told_once(
+    amber: GlassKind, on_the_shelf: dict[str, GlassKind], keeper: Person, signed_in: Signed
+) -> None:
+    asked = {"goes_with": [amber.pk, on_the_shelf["turquoise"].pk]}
+    page = signed_in(keeper).get(SHELF, asked)
+    assert [each.reason for each in page.context["among_them"]] == ["sulphur_meets_copper"]
+    told = {row.colour: remarks for row, remarks in page.context["rows"]}
+    assert told["clear"] == []
 
 
 @pytest.mark.parametrize("wrong", ["99999", "amber"])
