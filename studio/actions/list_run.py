@@ -20,7 +20,6 @@ from studio.services.lists.table import Table
 from studio.services.lists.values import Reading
 
 TOLD_EVERY = 250
-TRIES = 3
 JUDGED_FOR_ONE = 4
 """Rows that are judged in the time in which one is written, about; for an even progress."""
 
@@ -32,7 +31,7 @@ class _StoppedError(Exception):
 
 
 class _MovedOnError(Exception):
-    """What rows were judged by is no longer what stands there."""
+    """A row would no longer come to what its preview showed."""
 
 
 def run_beside(taken: ListImport) -> Thread:
@@ -77,48 +76,44 @@ def list_run(*, taken: ListImport) -> ListImport:
 
 
 def _bring_in(taken: ListImport) -> None:
-    brought = brought_lists()[taken.kind]
-    table = taken.table
+    """Judged before the transaction, so that it is short; and again within it only where something
+    was changed in between, which may be of no matter to these rows."""
+    brought, table = brought_lists()[taken.kind], taken.table
     asked = Reading(taken.decimal, taken.day_first)
     reading = read_as(table, brought.columns, taken.places, asked)
-    for _ in range(TRIES):
-        known = brought.known()
-        rows = _judged(taken, brought, known, table, reading)
-        if unpacked(taken.judged or b"") != [shown(row) for row in in_order_of_fate(rows)]:
-            raise _MovedOnError
-        if _written(taken, brought, known, rows):
-            return
-    raise _MovedOnError
+    known = brought.known()
+    rows = _judged(taken, brought, known, table, reading)
+    with transaction.atomic():
+        brought.hold(_to_write(rows))
+        now = brought.known()
+        if now != known:
+            rows = _judged(taken, brought, now, table, reading)
+        tell = _teller(taken, first=taken.rows // JUDGED_FOR_ONE)
+        reason = f"list {taken.name}"[:200]
+        brought.write(_to_write(rows), by=taken.by, reason=reason, tick=tell)
+        if stop_is_asked(taken.pk):
+            raise _StoppedError
+        # Nobody else may have begun it anew, taking this run for dead.
+        if not _this_run(taken).update(state=ImportState.DONE, ended_at=timezone.now()):
+            raise _StoppedError
 
 
 def _judged(
     taken: ListImport, brought: BroughtList, known: Any, table: Table, reading: Reading
 ) -> list[Judged]:
-    """Before the transaction, so that it is short."""
+    """Each row as its preview showed it, or none is taken."""
     tell = _teller(taken, first=0)
     rows = []
     for row in judge_rows(brought, known, table, taken.places, reading):
         rows.append(row)
         tell(len(rows) // JUDGED_FOR_ONE)
+    if unpacked(taken.judged or b"") != [shown(row) for row in in_order_of_fate(rows)]:
+        raise _MovedOnError
     return rows
 
 
-def _written(taken: ListImport, brought: BroughtList, known: Any, rows: list[Judged]) -> bool:
-    """Whether it was; not where something changed between the judging and the lock."""
-    to_write = [row for row in rows if row.fate in (NEW, CHANGED)]
-    with transaction.atomic():
-        brought.hold(to_write)
-        if brought.known() != known:
-            return False
-        tell = _teller(taken, first=taken.rows // JUDGED_FOR_ONE)
-        brought.write(to_write, by=taken.by, reason=f"list {taken.name}"[:200], tick=tell)
-        if stop_is_asked(taken.pk):
-            raise _StoppedError
-        # Nobody else may have begun it anew, taking this run for dead.
-        mine = _this_run(taken)
-        if not mine.update(state=ImportState.DONE, ended_at=timezone.now()):
-            raise _StoppedError
-    return True
+def _to_write(rows: list[Judged]) -> list[Judged]:
+    return [row for row in rows if row.fate in (NEW, CHANGED)]
 
 
 def _teller(taken: ListImport, first: int) -> Tick:

@@ -10,12 +10,14 @@ from django.utils import timezone
 
 from studio.actions.list_import import list_begin, list_cancel, list_look_again, lists_forget
 from studio.actions.list_run import list_run, run_beside
+from studio.actions.stock import stock_take
 from studio.list_progress import progress_of, stop_ask
 from studio.models import GlassKind, GlassLot, ImportState, ListImport, Person, StockMovement
+from studio.services.stock import Rectangle
 from tests.at_once import at_once
 from tests.factories import make_family, make_glass, make_lot, make_person
 from tests.studio.lists.bringing import begun, brought_in, csv_file, previewed, sheets, wait_for
-from tests.studio.lists.slow_shelf import slow_shelf
+from tests.studio.lists.slow_shelf import ShelfInUse, in_its_place, slow_shelf
 
 COUNTED = ("lot", "length (mm)", "width (mm)", "pieces")
 
@@ -197,3 +199,25 @@ def test_what_was_never_brought_in_is_forgotten_after_a_month(keeper: Person) ->
     lists_forget()
 
     assert {*ListImport.objects.values_list("pk", flat=True)} == {done.pk, fresh.pk}
+
+
+def test_what_somebody_does_meanwhile_elsewhere_is_of_no_matter(keeper: Person) -> None:
+    lot, other = make_lot(keeper), make_lot(keeper, make_glass(colour="fern"))
+    taken = begun(keeper, csv_file(COUNTED, (lot.pk, 500, 400, 1)))
+    with in_its_place(ShelfInUse(lambda: stock_take_of(other, keeper))):
+        assert list_run(taken=taken).state == ImportState.DONE
+    assert lot.movements.count() == 2
+    call_command("stock_check")
+
+
+def test_what_somebody_does_meanwhile_to_a_row_s_lot_stops_it(keeper: Person) -> None:
+    lot = make_lot(keeper)
+    taken = begun(keeper, csv_file(COUNTED, (lot.pk, 500, 400, 1), ("", 100, 100, 1)))
+    with in_its_place(ShelfInUse(lambda: stock_take_of(lot, keeper))):
+        taken = list_run(taken=taken)
+    assert (taken.state, taken.failure) == (ImportState.FAILED, "moved_on")
+    assert [each.what for each in lot.movements.order_by("pk")] == ["received", "broken"]
+
+
+def stock_take_of(lot: GlassLot, by: Person) -> None:
+    stock_take(lot=lot, by=by, what="broken", amount=1, size=Rectangle(500, 400))
