@@ -3,6 +3,7 @@ from django.urls import path
 from schedules.views import (
     carrying,
     class_schedules,
+    controller_memory,
     drafting,
     editor,
     keying,
@@ -35,6 +36,7 @@ urlpatterns = [
         remarks.remark_silence,
         name="remark_silence",
     ),
+    path("memory-of/<int:pk>/", controller_memory.kiln_memory, name="kiln_memory"),
     path("for-class/<int:pk>/", class_schedules.class_schedules, name="class_schedules"),
     path("remarks/<int:pk>/hear/", remarks.remark_hear, name="remark_hear"),
     path("<int:pk>/revisions/<int:number>/carry/", carrying.revision_carry, name="revision_carry"),

@@ -54,6 +54,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "stock.cut": (ANY, ANY, ANY, ANY),
     "stock.take_back": (ANY, ANY, ANY, MINE),
     "list.bring_in": (MINE, MINE, MINE, NONE),
+    "memory.key": (ANY, ANY, ANY, ANY),
     "schedule.see": (ANY, ANY, ANY, ANY),
     "schedule.write": (ANY, ANY, ANY, ANY),
     "schedule.revise": (ANY, ANY, MINE, MINE),

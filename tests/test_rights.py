@@ -196,6 +196,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:unknown_firing": (ALL, ALL),
     "firings:unknown_firing_close": (None, ALL),
     "schedules:keying_card": (ALL, None),
+    "schedules:kiln_memory": (ALL, ALL),
     "schedules:remark_hear": (None, "KIJO"),
     "schedules:remark_silence": ("KIJO", "KIJO"),
     "schedules:revision_carry": ("KIJO", "KIJO"),

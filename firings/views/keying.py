@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET, require_POST
 from firings.actions.keyed import keyed_set
 from firings.models import Firing
 from firings.views.fetch import firing_to
+from schedules.queries.controller_memory import memory_of_revision
 from schedules.queries.keying import KeyingCard, keying_card
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -21,6 +22,7 @@ def firing_card(request: StudioRequest, pk: int) -> HttpResponse:
         "schedule": firing.revision.schedule,
         "revision": firing.revision,
         "page": _card_of(firing),
+        "memory": memory_of_revision(firing.revision, firing.kiln),
         "section": "logbook",
     }
     return render(request, "firings/firing_card.html", context)

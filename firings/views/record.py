@@ -20,6 +20,7 @@ from firings.queries.plan import Outlook, outlook_of
 from firings.queries.start import start_checks_of, start_now
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import firing_to, number_in
+from schedules.queries.controller_memory import memory_of_revision
 from studio import access
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -125,6 +126,7 @@ def firing_start(request: StudioRequest, pk: int) -> HttpResponse:
         "firing": firing,
         "ready": ready,
         "now": start_now(firing, ready.cleaned_data["ready_by"] if ready.is_valid() else None),
+        "memory": memory_of_revision(firing.revision, firing.kiln),
         "section": "logbook",
     }
     return render(request, "firings/firing_start.html", page)

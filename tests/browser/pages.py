@@ -332,6 +332,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:schedule_tuning": {"pk": schedule.pk},
         "firings:waiting_change": {"pk": waits.pk},
         "schedules:keying_card": {"pk": schedule.pk, "number": 2},
+        "schedules:kiln_memory": {"pk": kiln.pk},
         "schedules:remark_silence": {"pk": hasty.pk, "number": 1, "key": "heating_fast-1"},
         "schedules:revision_carry": {"pk": schedule.pk, "number": 2},
         "schedules:revision_copy": {"pk": schedule.pk, "number": 2},
