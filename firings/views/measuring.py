@@ -14,6 +14,7 @@ from firings.models import KilnMeasurement, Means
 from firings.queries.measured import measured_kiln
 from firings.views.answers import put_at_fields
 from studio import access
+from studio.csv_export import attached
 from studio.models import Kiln
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -49,9 +50,7 @@ def kiln_measured(request: StudioRequest, pk: int) -> HttpResponse:
 def kiln_measured_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
     kiln = _fetch_kiln(request, pk)
     lines = measured_lines(measured_kiln(kiln, request.user))
-    answer = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8")
-    answer.headers["Content-Disposition"] = f'attachment; filename="measured-{kiln.pk}.csv"'
-    return answer
+    return attached(lines, f"measured-{kiln.pk}.csv")
 
 
 @require_http_methods(["GET", "POST"])

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 from firings.queries.recorded import recorded_firing
 from firings.recording_export import comparison_data, comparison_lines, reading_lines
 from studio import access
+from studio.csv_export import attached
 from studio.requests import StudioRequest
 
 CSV = "text/csv; charset=utf-8"
@@ -33,9 +34,7 @@ def recording_csv(request: StudioRequest, pk: int) -> StreamingHttpResponse:
         unit=request.user.unit,
         zone=timezone.get_current_timezone(),
     )
-    return StreamingHttpResponse(
-        lines, content_type=CSV, headers=_attached(f"firing-{pk}-recording.csv")
-    )
+    return attached(lines, f"firing-{pk}-recording.csv")
 
 
 @require_safe
