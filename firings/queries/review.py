@@ -12,8 +12,11 @@ from firings.queries.clearing import FiringClearing, firings_to_clear
 from firings.queries.firing_page import Held
 from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.tuning import NextTimeNote, next_time_note
+from firings.queries.visible import visible_photographs
 from firings.services.shared_faults import SeenPiece, SharedFault, shared_faults
 from firings.services.top import find_top
+from firings.wording import chart_says
+from schedules.charts import SvgCurve
 from studio.models import Person, Role, RubricCriterion, Studio
 from studio.queries.rubric import rubric_for
 from studio.teaching import counting_memberships, taught_by
@@ -145,6 +148,8 @@ class PieceReview:
     photographs: list[Photograph]
     held: Held
     recorded: Recorded
+    drawings: tuple[SvgCurve, ...]
+    says: str
     note: NextTimeNote | None
     before: int | None
     after: int | None
@@ -167,7 +172,7 @@ def piece_to_review(pk: int, person: Person, studio: Studio) -> PieceReview:
         .prefetch_related("faults", "other_glasses", "review__marks__criterion")
         .get(pk=pk)
     )
-    seen = recorded_firing(loaded.firing_id)
+    seen = recorded_firing(loaded.firing_id, person)
     queue = list(pieces_to_review(person).values_list("pk", flat=True))
     before, after = _beside(queue, loaded, person)
     schedule = loaded.firing.revision.schedule
@@ -175,9 +180,11 @@ def piece_to_review(pk: int, person: Person, studio: Studio) -> PieceReview:
         loaded=loaded,
         review=getattr(loaded, "review", None),
         criteria=rubric_for(loaded.piece.maker, person),
-        photographs=_photographs_of(loaded),
+        photographs=_photographs_of(loaded, person),
         held=Held(seen.curve, find_top(seen.curve.segments), seen.recording, seen.comparison),
         recorded=seen.recorded,
+        drawings=seen.chart(person.unit).drawings,
+        says=chart_says(seen.curve, seen.recording, person.unit),
         note=next_time_note(schedule, loaded.firing.kiln, studio, reader=person)
         if loaded.is_served
         else None,
@@ -212,9 +219,10 @@ def _beside(
     return others[at - 1], others[at % len(others)]
 
 
-def _photographs_of(loaded: LoadedPiece) -> list[Photograph]:
+def _photographs_of(loaded: LoadedPiece, reader: Person) -> list[Photograph]:
     """Of this piece, or else of the whole load; the finished one first."""
-    taken = list(loaded.firing.photographs.select_related("loaded_piece__piece").order_by("pk"))
+    visible = visible_photographs(reader).filter(firing=loaded.firing_id)
+    taken = list(visible.select_related("loaded_piece__piece").order_by("pk"))
     own = [each for each in taken if each.loaded_piece_id == loaded.pk]
     shown = own or [each for each in taken if each.loaded_piece_id is None]
     return sorted(shown, key=lambda each: each.moment != "after")

@@ -11,15 +11,19 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from firings.actions.photographs import photographs_add
 from firings.actions.review import ReviewedMeanwhileError, piece_review
 from firings.advice_inputs import past_firings
 from firings.models import LoadedPiece, Review
+from firings.pictures import prepare_picture
 from firings.queries.review import pieces_to_review
 from firings.queries.tuning import firings_of_schedule
 from studio.models import Person, RubricCriterion
 from studio.queries.rubric import rubric_of
 from studio.services.glass import Glass
 from tests.factories import load_piece, make_class, make_firing, make_person
+from tests.firings.logger_files import recorded
+from tests.firings.pictures import picture_file
 from tests.teaching_term import make_term
 
 SignIn = Callable[[Person], Client]
@@ -31,6 +35,32 @@ DESK = "/review/"
 def waiting(instructor: Person, student: Person) -> LoadedPiece:
     make_class(instructor, students=[student])
     return load_piece(make_firing(student, state="opened"), wanted="soft edges", verdict=0)
+
+
+def test_the_course_is_drawn_in_the_reader_s_unit(
+    waiting: LoadedPiece, instructor: Person, signed_in: SignIn
+) -> None:
+    recorded(waiting.firing, by=instructor)
+    for unit, said in (("C", "804 °C"), ("F", "1479 °F")):
+        Person.objects.filter(pk=instructor.pk).update(unit=unit)
+        page = signed_in(Person.objects.get(pk=instructor.pk)).get(address(waiting))
+        assert {each.name for each in page.context["page"].drawings} == {"desk", "phone"}
+        assert all(each.recorded for each in page.context["page"].drawings)
+        assert said in page.context["page"].says.replace("\u00a0", " ")
+        assert page.text.count('class="curve ') == 2
+
+
+def test_of_a_firing_that_another_keeps_no_photograph_of_the_load_stands_there(
+    waiting: LoadedPiece, instructor: Person, artist: Person, student: Person, signed_in: SignIn
+) -> None:
+    """Its maker's instructor reviews the piece, and sees of the load what its maker sees."""
+    private = make_firing(artist, state="opened", is_private=True, notes="for a wedding")
+    guest = load_piece(private, maker=student)
+    for loaded in (waiting, guest):
+        photographs_add(firing=loaded.firing, by=artist, pictures=[prepare_picture(picture_file())])
+    open_page, kept_page = (signed_in(instructor).get(address(each)) for each in (waiting, guest))
+    assert len(open_page.context["page"].photographs) == 1
+    assert kept_page.context["page"].photographs == []
 
 
 def address(loaded: LoadedPiece) -> str:
