@@ -4,7 +4,7 @@ Rows come in with what is needed of them prefetched (`firings.queries.measured`)
 """
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping
-from math import isfinite, log
+from math import hypot, isfinite, log
 from typing import Any
 
 from django.utils import timezone
@@ -82,6 +82,7 @@ def place_verdicts(firings: Iterable[Firing], kiln: Kiln) -> Iterator[PlaceVerdi
         if past is None or not isfinite(past.heat_work) or past.heat_work <= 0.0:
             continue
         degree = per_degree(find_top(keyed_segments(firing)).peak, glass)
+        doubt = hypot(past.uncertainty, firing.kiln.repeatability_c * degree)
         epoch = service_epoch(firing.kiln, timezone.localdate(firing.started_at))
         for loaded in firing.load.all():
             verdict, place = loaded.counted_verdict, loaded.place
@@ -89,5 +90,5 @@ def place_verdicts(firings: Iterable[Firing], kiln: Kiln) -> Iterator[PlaceVerdi
                 continue
             yield PlaceVerdict(
                 firing.pk, (schedule.pk, epoch), place.pk, verdict,
-                log(past.heat_work), past.uncertainty, degree,
+                log(past.heat_work), doubt, degree,
             )  # fmt: skip

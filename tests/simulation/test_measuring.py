@@ -5,6 +5,7 @@ import pytest
 from tests.simulation.measuring import (
     FOUND_AT_LEAST,
     HELD_AT_LEAST,
+    PLACES_AT_LEAST,
     WRONG_AT_MOST,
     score,
 )
@@ -19,3 +20,4 @@ def test_offset_and_coldest_place_are_found_as_promised(kilns: int) -> None:
     assert scored.strips_held >= HELD_AT_LEAST
     assert scored.found >= FOUND_AT_LEAST
     assert scored.wrong <= WRONG_AT_MOST
+    assert scored.places_held >= PLACES_AT_LEAST
