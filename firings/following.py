@@ -15,6 +15,7 @@ from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.logged_readings import logged_readings_pack
 from firings.actions.recording import series_follow_glass, series_follow_plan
+from firings.actions.storage import stay_end_fired_again
 from firings.actions.waiting import waiting_again, waiting_follow
 from firings.actions.watching import alarm_follow
 from firings.models import (
@@ -114,6 +115,7 @@ def fault_changed(instance: Fault, raw: bool = False, **_: Any) -> None:
 def piece_loaded(instance: LoadedPiece, created: bool, raw: bool = False, **_: Any) -> None:
     if created and not raw:
         waiting_follow(loaded=instance)
+        stay_end_fired_again(piece=instance.piece, by=instance.firing.written_by)
 
 
 @receiver(pre_delete, sender=LoadedPiece)

@@ -31,6 +31,7 @@ from firings.views import (
     side_by_side,
     spot_readings,
     statements,
+    storage,
     telling,
     to_kiln,
     today,
@@ -68,6 +69,9 @@ record_patterns = [
     path("loaded/<int:pk>/faults/add/", judging.fault_add, name="fault_add"),
     path("faults/<int:pk>/remove/", judging.fault_remove, name="fault_remove"),
     path("pieces/<int:pk>/", load.piece_detail, name="piece_detail"),
+    path("storage/", storage.storage_list, name="storage_list"),
+    path("pieces/<int:pk>/store/", storage.piece_store, name="piece_store"),
+    path("storage/<int:pk>/left/", storage.stay_end, name="stay_end"),
     path("firings/<int:pk>/photographs/add/", photographs.photograph_add, name="photograph_add"),
     path(
         "photographs/<int:pk>/<slug:size>.jpg", photographs.photograph_file, name="photograph_file"

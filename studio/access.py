@@ -84,6 +84,8 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "comment.take_back": (MINE, MINE, MINE, MINE),
     "piece.see": (EVERY, ANY, ANY, ANY),
     "piece.judge": (EVERY, NOT_OTHER_CLASSES, MINE, MINE),
+    "piece.store": (ANY, ANY, MINE, MINE),
+    "piece.give_away": (ANY, MINE, MINE, MINE),
     "piece.test_fit": (ANY, ANY, NONE, NONE),
     "piece.review": (EVERY, frozenset({TAUGHT}), NONE, NONE),
     "review.see": (EVERY, TEACHING, MINE, MINE),

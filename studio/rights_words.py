@@ -77,6 +77,8 @@ ACTS = {
     "waiting.load": "plan a firing of pieces that wait",
     "piece.see": "see a piece and its firings",
     "piece.judge": "judge a piece",
+    "piece.store": "put a finished piece on a storage shelf, and note that it left",
+    "piece.give_away": "hand over or discard a piece that was not collected",
     "piece.test_fit": "say that a piece tests whether its glasses fit",
     "piece.review": "review a piece",
     "review.see": "see a review and its marks",

@@ -36,6 +36,7 @@ from firings.models import (
     PriceList,
     RunawayAlarm,
     SpotReading,
+    StoredPiece,
     UnknownFiring,
     WaitingPiece,
 )
@@ -90,6 +91,9 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:firing_chart_data": (ALL, None),
     "firings:firing_clearing": ("KI", "KI"),
     "firings:firing_cost": ("KIO", None),
+    "firings:piece_store": ("KIJO", "KIJO"),
+    "firings:stay_end": ("KIJA", "KIJA"),
+    "firings:storage_list": (ALL, None),
     "firings:price_list": (ALL, None),
     "firings:price_list_add": ("K", "K"),
     "firings:price_list_change": ("K", "K"),
@@ -436,6 +440,10 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:piece_edit|of the artist": of_artist,
         "firings:glass_give_back": use,
         "firings:piece_glass": loaded,
+        "firings:piece_store": loaded.piece,
+        "firings:stay_end": StoredPiece.objects.create(
+            piece=of_artist.piece, place="shelf C", stored_by=owner
+        ),
         "firings:price_list_change": PriceList.objects.create(currency="EUR"),
         "firings:piece_judge": loaded,
         "firings:piece_judge|of the artist": of_artist,

@@ -21,6 +21,8 @@ from firings.demo.history import Year
 from firings.demo.kept import kept_make
 from firings.demo.lists import lists_make
 from firings.demo.measuring import measuring_make
+from firings.demo.memory import memory_make
+from firings.demo.storage import storage_make
 from firings.demo.teaching import teaching_make
 from firings.demo.trails import trails_make
 from firings.demo.waiting import waiting_make
@@ -46,6 +48,8 @@ def demo_make() -> None:
     waiting_make(people, glass, now)
     measuring_make(people=people, kilns=kilns, families=families, today=now.date())
     conversation_make(people, now)
+    memory_make(kilns)
     costs_make(kilns, people["mads"], now.date())
     lists_make(people["mads"], now.date())
+    storage_make(people, now)
     trails_make(people=people, kilns=kilns, now=now)

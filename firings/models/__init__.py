@@ -27,6 +27,7 @@ from firings.models.record import (
 from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.review import HIGHEST_MARK, Review, ReviewMark
 from firings.models.start_check import StartCheck
+from firings.models.storage import StayEnd, StoredPiece
 from firings.models.telling import Digest, Message, MessageKind, MessageWish, Way
 from firings.models.tuning import NoteTaken
 from firings.models.unknown_firing import UnknownFiring
@@ -85,6 +86,8 @@ __all__ = [
     "RunawayAlarm",
     "SpotReading",
     "StartCheck",
+    "StayEnd",
+    "StoredPiece",
     "TileState",
     "UnknownFiring",
     "VerdictValue",

@@ -14,6 +14,7 @@ from firings.queries.glass_use import with_glass
 from firings.queries.load import load_check
 from firings.queries.pieces import firings_beside, history_of, last_firing_of
 from firings.queries.record import firing_for_page
+from firings.queries.storage import stays_of_piece
 from firings.queries.visible import is_kept_from
 from firings.queries.waiting import pieces_waiting, would_fit
 from firings.views.answers import put_at_fields, told_at_firing
@@ -139,6 +140,7 @@ def piece_detail(request: StudioRequest, pk: int) -> HttpResponse:
         "piece": piece,
         "history": history,
         "beside": firings_beside(history),
+        "stays": list(stays_of_piece(piece)),
         "section": "logbook",
     }
     return render(request, "firings/piece_detail.html", page)

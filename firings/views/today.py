@@ -7,9 +7,11 @@ from firings.queries import today as queries
 from firings.queries.clearing import firings_to_clear
 from firings.queries.conversation import new_comments
 from firings.queries.service_due import due_services
+from firings.queries.storage import stays_of, stays_overdue
 from firings.queries.telling import messages_for
 from firings.queries.verdicts_in import verdicts_in
 from studio import access
+from studio.models import Role
 from studio.requests import StudioRequest
 
 
@@ -28,6 +30,8 @@ def today(request: StudioRequest) -> HttpResponse:
         "new_comments": new_comments(request.user).count(),
         "due": due_services(request.user),
         "told": messages_for(request.user, now),
+        "stays": stays_of(request.user),
+        "overdue": stays_overdue() if request.user.role == Role.KEEPER else 0,
         "verdicts": verdicts_in(request.user, now),
         "planned": queries.planned_firings(request.user, now),
     }

@@ -5,6 +5,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio.actions.classes import member_add
+from studio.leaving import require_settled
 from studio.models import Invitation, Person, Role
 from studio.queries.people import roles_to_invite
 
@@ -83,6 +84,7 @@ def person_make_anonymous(*, person: Person) -> Person:
     locked = Person.objects.select_for_update().get(pk=person.pk)
     if locked.is_active:
         raise ValidationError("Close the account first.", code="active")
+    require_settled(locked)
     for kept in (AccessAttempt, AccessFailureLog, AccessLog):
         kept.objects.filter(username__iexact=locked.sign_in_name).delete()
     locked.name, locked.email = LEFT, ""

@@ -25,6 +25,7 @@ from firings.models import (
     Label,
     Message,
     Piece,
+    StoredPiece,
     UnknownFiring,
     WaitingPiece,
 )
@@ -231,6 +232,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         opened_at=timezone.now() - timedelta(days=2),
     )
     loaded = load_piece(opened, glass=glass, place=centre, verdict=-1, judged_by=artist)
+    stay = StoredPiece.objects.create(piece=loaded.piece, place="shelf C", stored_by=keeper)
     Fault.objects.create(loaded_piece=loaded, kind="small_bubbles", noted_by=artist)
     FiringEvent.objects.create(firing=opened, kind="vented", noted_by=artist)
     five = [0.05, 0.15, 0.7, 0.08, 0.02]
@@ -314,6 +316,8 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:class_statement_list": {"pk": taught.pk},
         "firings:firing_cost": {"pk": opened.pk},
         "firings:price_list_change": {"pk": prices.pk},
+        "firings:piece_store": {"pk": loaded.piece_id},
+        "firings:stay_end": {"pk": stay.pk},
         "firings:photograph_add": {"pk": opened.pk},
         "firings:piece_add": {"pk": opened.pk},
         "firings:piece_detail": {"pk": loaded.piece_id},
