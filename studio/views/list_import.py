@@ -32,7 +32,7 @@ def fetch_kind(request: StudioRequest, key: str) -> tuple[SavedList, BroughtList
 
 
 def fetch_import(request: StudioRequest, pk: int) -> tuple[ListImport, SavedList, BroughtList]:
-    taken = get_object_or_404(ListImport, pk=pk)
+    taken = get_object_or_404(ListImport.objects.defer("packed", "judged"), pk=pk)
     access.require(request.user, "list.bring_in", taken)
     return taken, *fetch_kind(request, taken.kind)
 
@@ -73,20 +73,18 @@ def list_import_detail(request: StudioRequest, pk: int) -> HttpResponse:
     taken, saved, brought = fetch_import(request, pk)
     if taken.state == ImportState.READ:
         return redirect("studio:list_import_columns", pk)
-    shown, fate = import_page(taken, brought), request.GET.get("fate", "")
-    context = {
-        "taken": taken,
-        "saved": saved,
-        "shown": shown,
-        "fate": fate,
-        "has_stopped": actions.has_stopped(taken),
-        "page": Paginator(shown.of_fate(fate), ROWS_A_PAGE).get_page(request.GET.get("page")),
-    }
+    shown = import_page(taken, brought)
+    context = {"taken": taken, "saved": saved, "shown": shown}
     part_only = request.htmx and not request.htmx.history_restore_request
-    if part_only and taken.state != ImportState.RUNNING:
+    if taken.state == ImportState.RUNNING:  # asked for every second: its rows stay packed
+        context["has_stopped"] = actions.has_stopped(taken)
+        template = "_list_import_progress" if part_only else "list_import_detail"
+        return render(request, f"studio/{template}.html", context)
+    if part_only:
         return HttpResponse(headers={"HX-Refresh": "true"})
-    template = "_list_import_progress" if part_only else "list_import_detail"
-    return render(request, f"studio/{template}.html", context)
+    fate = request.GET.get("fate", "")
+    rows = Paginator(shown.of_fate(fate), ROWS_A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "studio/list_import_detail.html", context | {"page": rows, "fate": fate})
 
 
 @require_POST
