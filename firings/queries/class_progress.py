@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from firings.models import FaultKind, Firing, FiringState, LoadedPiece
@@ -73,12 +74,13 @@ def class_progress(teaching_class: TeachingClass, reader: Person) -> ClassProgre
         .values_list(*SEEN_ON, "verdict", "review__pk", "review__verdict", "firing__opened_at")
     )
     pieces = _out_of_kilns(rows)
-    firings = (
-        Firing.objects.filter(
-            _in_class(teaching_class, "fired_by", "started_at"), started_at__range=(since, until)
-        )
-        .select_related("kiln", "fired_by", "revision__schedule")
-        .annotate(pieces=Count("load"))
+    firings = Firing.objects.filter(
+        _in_class(teaching_class, "fired_by", "started_at"), started_at__range=(since, until)
+    )
+    loaded = LoadedPiece.objects.filter(firing=OuterRef("pk")).order_by().values("firing")
+    latest = (
+        firings.select_related("kiln", "fired_by", "revision__schedule")
+        .annotate(pieces=Coalesce(Subquery(loaded.values(count=Count("pk"))), 0))
         .order_by("-started_at", "-pk")
     )
     weeks = _weeks_between(timezone.localdate(since), timezone.localdate(until))
@@ -86,7 +88,7 @@ def class_progress(teaching_class: TeachingClass, reader: Person) -> ClassProgre
         teaching_class=teaching_class,
         students=_student_rows(members, pieces, firings, weeks),
         weeks=weeks,
-        firings=list(firings[:MOST_FIRINGS]),
+        firings=list(latest[:MOST_FIRINGS]),
         kilns=_by_kiln(pieces),
         shared=shared_among(row[: len(SEEN_ON)] for row in rows),
     )
@@ -180,8 +182,9 @@ def _student_rows(
 
 def _row(member: ClassMember, fired: int, pieces: list[_Out], weeks: list[date]) -> StudentRow:
     by_week: dict[date, list[_Out]] = defaultdict(list)
+    zone = timezone.get_current_timezone()
     for each in pieces:
-        by_week[_monday(timezone.localdate(each.opened_at))].append(each)
+        by_week[_monday(each.opened_at.astimezone(zone).date())].append(each)
     return StudentRow(
         person=member.person,
         has_left=member.left_at is not None,
