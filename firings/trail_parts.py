@@ -27,6 +27,7 @@ from firings.models import (
     SpotReading,
 )
 from studio import access
+from studio.models import KilnFurniture
 from studio.models.trail import records_of
 from studio.trails import TrailOf, TrailPart, itself, named_by, trail_of, trail_part
 
@@ -125,6 +126,16 @@ trail_of(
             TrailPart(Comment, _comments, "comment", ("said_by", "said_at")),
             TrailPart(KeyedDifference, _of_firing, "keyed otherwise", ("position", "part")),
         ),
+    ),
+)
+trail_of(
+    "furniture",
+    TrailOf(
+        KilnFurniture,
+        "furniture.see",
+        "firings:furniture_detail",
+        "kilns",
+        (TrailPart(KilnFurniture, itself),),
     ),
 )
 trail_of(

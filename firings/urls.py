@@ -8,6 +8,7 @@ from firings.views import (
     events,
     firing_page,
     forecasts,
+    furniture,
     glass_use,
     judging,
     keying,
@@ -255,6 +256,16 @@ tuning_patterns = [
     path("measurements/<int:pk>/remove/", measuring.measurement_remove, name="measurement_remove"),
 ]
 
+# Moulds and shelves.
+furniture_patterns = [
+    path("moulds/", furniture.furniture_list, name="furniture_list"),
+    path("moulds/add/", furniture.furniture_add, name="furniture_add"),
+    path("moulds/<int:pk>/", furniture.furniture_detail, name="furniture_detail"),
+    path("moulds/<int:pk>/change/", furniture.furniture_change, name="furniture_change"),
+    path("moulds/<int:pk>/coat/", furniture.furniture_coat, name="furniture_coat"),
+    path("moulds/<int:pk>/away/", furniture.furniture_put_away, name="furniture_put_away"),
+]
+
 # What it costs, and what is charged for it.
 money_patterns = [
     path("prices/", prices.price_list, name="price_list"),
@@ -290,5 +301,6 @@ urlpatterns = [
     *watching_patterns,
     *label_patterns,
     *tuning_patterns,
+    *furniture_patterns,
     *money_patterns,
 ]

@@ -42,7 +42,7 @@ from firings.models import (
 )
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
-from studio.models import Invitation, LotLabel, Person, ServiceEntry
+from studio.models import Invitation, KilnFurniture, LotLabel, Person, ServiceEntry
 from studio.services.stock import Rectangle
 from tests.browser.pages import SIGNED_OUT, url_names
 from tests.factories import (
@@ -83,6 +83,12 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:event_remove": (None, OWN),
     "firings:fault_add": (OWN, OWN),
     "firings:fault_remove": (None, OWN),
+    "firings:furniture_add": ("KIJA", "KIJA"),
+    "firings:furniture_change": ("KIJA", "KIJA"),
+    "firings:furniture_coat": (None, ALL),
+    "firings:furniture_detail": (ALL, None),
+    "firings:furniture_list": (ALL, None),
+    "firings:furniture_put_away": (None, "KIJA"),
     "firings:glass_give_back": (None, OWN),
     "firings:firing_afterwards": (ALL, ALL),
     "firings:firing_call_off": (OWN, OWN),
@@ -494,6 +500,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "kiln": kiln,
         "list": brought,
         "lot": lot,
+        "furniture": KilnFurniture.objects.create(name="Shallow bowl"),
         "person": owner,
         "service": entry,
     }

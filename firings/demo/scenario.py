@@ -17,6 +17,7 @@ from firings.demo.equipment import (
     shelf_make,
     studio_make,
 )
+from firings.demo.furniture import furniture_make
 from firings.demo.history import Year
 from firings.demo.kept import kept_make
 from firings.demo.lists import lists_make
@@ -49,6 +50,7 @@ def demo_make() -> None:
     measuring_make(people=people, kilns=kilns, families=families, today=now.date())
     conversation_make(people, now)
     memory_make(kilns)
+    furniture_make(kilns, people["mads"], now)
     costs_make(kilns, people["mads"], now.date())
     lists_make(people["mads"], now.date())
     storage_make(people, now)

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 
 from firings.forms.choices import (
     glass_field,
@@ -12,16 +13,16 @@ from firings.forms.choices import (
 )
 from firings.forms.glass_use import OffersCount
 from firings.forms.which_piece import ask_which_piece, piece_asked
-from firings.models import Firing, FiringState, LoadedPiece, Mould, Piece
+from firings.models import Firing, FiringState, LoadedPiece, Piece
 from firings.queries.pieces import other_family_of
 from studio import access
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import MillimetreField
-from studio.models import GlassFamily, Person, ShelfPlace
+from studio.models import GlassFamily, KilnFurniture, Mould, Person, ShelfPlace
 
 SIZES = ["thickest_mm", "thinnest_mm", "length_mm", "width_mm"]
-FACTS = ["glass", "layers", *SIZES, "mould", "place", "wanted"]
-OF_ONE_FIRING = ("mould", "place", "wanted")
+FACTS = ["glass", "layers", *SIZES, "lies_on", "mould", "place", "wanted"]
+OF_ONE_FIRING = ("lies_on", "mould", "place", "wanted")
 THICKNESS_TAKEN, SIZE_TAKEN = "0.5 to 100.", "0.1 to 3000."
 
 
@@ -68,6 +69,15 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
             *self.instance.other_glasses.all() if self.instance.pk else ()
         )
         self.fields["mould"].choices = [("", "not said"), *Mould.choices]  # type: ignore[attr-defined]
+        self.fields["lies_on"] = forms.ModelChoiceField(
+            KilnFurniture.objects.filter(
+                Q(kiln=None) | Q(kiln=firing.kiln_id),
+                Q(archived_at=None) | Q(pk=self.instance.lies_on_id),
+            ),
+            required=False,
+            label="Which mould or shelf",
+            empty_label="not on record",
+        )
         self.fields["place"] = forms.ModelChoiceField(
             ShelfPlace.objects.filter(kiln=firing.kiln_id), required=False, empty_label="not said"
         )
@@ -91,6 +101,8 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         piece = piece_asked(self, cleaned)
+        if cleaned.get("lies_on") is not None:
+            cleaned["mould"] = cleaned["lies_on"].material
         thickest, thinnest = cleaned.get("thickest_mm"), cleaned.get("thinnest_mm")
         if thickest is not None and thinnest is not None and thinnest > thickest:
             self.add_error("thinnest_mm", "The thinnest point can’t be thicker than the thickest.")

@@ -5,7 +5,7 @@ from firings.models.energy import ComputedEnergy
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
 from firings.models.glass_use import GlassUse
 from firings.models.label import Label
-from firings.models.load import Fault, FaultKind, LoadedPiece, Mould, Piece, VerdictValue
+from firings.models.load import Fault, FaultKind, LoadedPiece, Piece, VerdictValue
 from firings.models.logger import LoggedReading, LoggedSeries, LoggerToken
 from firings.models.measurement import (
     READING_OF,
@@ -73,7 +73,6 @@ __all__ = [
     "MessageKind",
     "MessageWish",
     "Moment",
-    "Mould",
     "NoteTaken",
     "Photograph",
     "Piece",

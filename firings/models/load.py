@@ -7,7 +7,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from firings.models.record import Firing
-from studio.models import GlassKind, ShelfPlace
+from studio.models import GlassKind, KilnFurniture, Mould, ShelfPlace
 from studio.models.trail import Trail
 from studio.services.stock import Rectangle
 
@@ -39,16 +39,6 @@ class VerdictValue(models.IntegerChoices):
     WELL_PAST = 2, "well past"
 
 
-class Mould(models.TextChoices):
-    """What a piece lies on or in."""
-
-    SHELF = "shelf", "the shelf"
-    CERAMIC = "ceramic", "a ceramic mould"
-    STEEL = "steel", "a steel mould"
-    PLASTER_SILICA = "plaster_silica", "a plaster–silica mould"
-    FIBRE = "fibre", "fibre, board or paper"
-
-
 class LoadedPiece(models.Model):
     """A piece in the load of one firing, and how it came out. No verdict is "not judged yet"."""
 
@@ -74,6 +64,14 @@ class LoadedPiece(models.Model):
         ShelfPlace, models.SET_NULL, null=True, blank=True, related_name="loads"
     )
     mould = models.CharField("lies on or in", max_length=16, choices=Mould, blank=True)
+    lies_on = models.ForeignKey(
+        KilnFurniture,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="loads",
+        verbose_name="which mould or shelf",
+    )
     wanted = models.CharField("what is wanted", max_length=200, blank=True)
     is_served = models.BooleanField("the schedule serves this piece", default=False)
 

@@ -1,6 +1,6 @@
 """What is odd about a load, and about firing it by its schedule: one list, as its pages show it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from django.template.loader import render_to_string
@@ -8,6 +8,7 @@ from django.template.loader import render_to_string
 from firings.core_inputs import check_of_piece, glasses_of, load_of_piece
 from firings.models import Firing, FiringState, LoadedPiece
 from firings.queries.annealed import gentlest_case
+from firings.queries.furniture import Coat, coats_of
 from schedules.core_inputs import MM_PER_M, core_segments, kiln_limits_of, written_segments
 from schedules.queries.remarks import (
     FoundRemark,
@@ -31,7 +32,8 @@ class LoadRemark:
     """Something odd about a load: a code, and what it is about. The words stand in a template.
 
     Codes: "families_mixed" (names: the families), "other_family" (names: those of the load that
-    are not the schedule's), "thickness_outside" (names: the pieces; figure and limit: mm, of the
+    are not the schedule's), "coat_used" (names: moulds and shelves; figure: full fuses on their
+    coat), "thickness_outside" (names: the pieces; figure and limit: mm, of the
     one that lies furthest outside). `silenced_as` is the code under which it is silenced: silencing
     one mixture silences no other.
     """
@@ -43,8 +45,11 @@ class LoadRemark:
     limit: float | None = None
 
 
-def load_remarks(firing: Firing) -> list[LoadRemark]:
-    """What to say about the load of a firing from `firing_for_page`; asks the database nothing."""
+def load_remarks(firing: Firing, coats: Mapping[int, Coat] | None = None) -> list[LoadRemark]:
+    """What to say about the load of a firing from `firing_for_page`; asks the database nothing.
+
+    `coats`: of the moulds and shelves on which its pieces lie, before this firing.
+    """
     remarks: list[LoadRemark] = []
     schedule = firing.revision.schedule
     pieces = list(firing.load.all())
@@ -65,7 +70,20 @@ def load_remarks(firing: Firing) -> list[LoadRemark]:
         furthest = max(outside.values(), key=lambda each: abs(each[0] - each[1]))
         code = "thickness_outside"
         remarks.append(LoadRemark(code, tuple(outside), f"load_{code}", *furthest))
+    used_up = {
+        loaded.lies_on.name: coats[loaded.lies_on.pk].full_fuses
+        for loaded in pieces
+        if coats and loaded.lies_on is not None and coats[loaded.lies_on.pk].is_used_up
+    }
+    if used_up:
+        figure = float(max(used_up.values()))
+        remarks.append(LoadRemark("coat_used", tuple(used_up), "load_coat_used", figure, 1.0))
     return remarks
+
+
+def _coats(firing: Firing) -> dict[int, Coat]:
+    lies_on = {loaded.lies_on_id for loaded in firing.load.all() if loaded.lies_on_id is not None}
+    return coats_of(lies_on, before=firing.started_at) if lies_on else {}
 
 
 def _of_families(code: str, families: list[GlassFamily]) -> LoadRemark:
@@ -112,7 +130,7 @@ def load_check(firing: Firing, unit: str) -> LoadCheck:
 
 
 def _of_load(firing: Firing) -> Iterator[FoundRemark]:
-    for each in load_remarks(firing):
+    for each in load_remarks(firing, _coats(firing)):
         words = render_to_string(
             "firings/_load_remark_words.html",
             {"remark": each, "schedule": firing.revision.schedule},

@@ -19,6 +19,7 @@ def history_of(piece: Piece, reader: Person) -> QuerySet[LoadedPiece]:
             "firing__kiln",
             "firing__revision__schedule",
             "glass__family",
+            "lies_on",
             "place",
             "judged_by",
             "review__reviewed_by",

@@ -1,4 +1,5 @@
 from studio.models.choices import Unit
+from studio.models.furniture import FurnitureCoat, KilnFurniture, Mould
 from studio.models.glass import GlassFamily, GlassForm, GlassKind, GlassLook
 from studio.models.kiln import (
     ChamberShape,
@@ -43,6 +44,7 @@ __all__ = [
     "FieldOrder",
     "FirstVisitCode",
     "FormReceipt",
+    "FurnitureCoat",
     "GlassFamily",
     "GlassForm",
     "GlassKind",
@@ -54,10 +56,12 @@ __all__ = [
     "ImportState",
     "Invitation",
     "Kiln",
+    "KilnFurniture",
     "LearntResponse",
     "ListImport",
     "LotLabel",
     "Measure",
+    "Mould",
     "Person",
     "RampEntry",
     "Role",

@@ -31,7 +31,7 @@ from firings.models import (
 )
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
-from studio.models import Invitation, Person, ServiceEntry, StockLevel
+from studio.models import FurnitureCoat, Invitation, KilnFurniture, Person, ServiceEntry, StockLevel
 from tests.factories import (
     load_piece,
     make_class,
@@ -86,6 +86,8 @@ NO_PAGES = {
     "firings:photograph_remove",
     "firings:piece_code",
     "firings:piece_remove",
+    "firings:furniture_coat",
+    "firings:furniture_put_away",
     "firings:glass_give_back",
     "firings:recording_csv",
     "firings:recording_original",
@@ -232,6 +234,12 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         opened_at=timezone.now() - timedelta(days=2),
     )
     loaded = load_piece(opened, glass=glass, place=centre, verdict=-1, judged_by=artist)
+    mould = KilnFurniture.objects.create(name="Shallow bowl, 300")
+    FurnitureCoat.objects.create(
+        furniture=mould, by=keeper, coated_at=opened.made_at - timedelta(days=9)
+    )
+    loaded.lies_on = mould
+    loaded.save()
     stay = StoredPiece.objects.create(piece=loaded.piece, place="shelf C", stored_by=keeper)
     Fault.objects.create(loaded_piece=loaded, kind="small_bubbles", noted_by=artist)
     FiringEvent.objects.create(firing=opened, kind="vented", noted_by=artist)
@@ -316,6 +324,8 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:class_statement_list": {"pk": taught.pk},
         "firings:firing_cost": {"pk": opened.pk},
         "firings:price_list_change": {"pk": prices.pk},
+        "firings:furniture_change": {"pk": mould.pk},
+        "firings:furniture_detail": {"pk": mould.pk},
         "firings:piece_store": {"pk": loaded.piece_id},
         "firings:stay_end": {"pk": stay.pk},
         "firings:photograph_add": {"pk": opened.pk},

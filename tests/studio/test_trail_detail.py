@@ -7,7 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from firings.models import Fault, Firing, Review, ReviewMark, SpotReading
-from studio.models import ClassMember, Kiln, Person, RubricCriterion
+from studio.models import ClassMember, Kiln, KilnFurniture, Person, RubricCriterion
 from studio.trails import trail_kinds
 from tests.factories import (
     load_piece,
@@ -105,6 +105,7 @@ def test_each_page_with_a_trail_has_its_fold(kind: str, keeper: Person, signed_i
         "schedule": lambda: make_schedule(keeper),
         "firing": lambda: make_firing(keeper),
         "prices": make_prices,
+        "furniture": lambda: KilnFurniture.objects.create(name="Shallow bowl"),
     }
     thing, kept = things[kind](), trail_kinds()[kind]
 
