@@ -14,7 +14,7 @@ from firings.forms.choices import (
 from firings.forms.glass_use import OffersCount
 from firings.forms.which_piece import ask_which_piece, piece_asked
 from firings.models import Firing, FiringState, LoadedPiece, Piece
-from firings.queries.pieces import other_family_of
+from firings.queries.pieces import other_family_of, was_fired
 from studio import access
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import MillimetreField
@@ -46,7 +46,8 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
     off_shelf = forms.BooleanField(
         required=False,
         label="Take its glass off the shelf",
-        help_text="By length, width and layers. Calling the firing off gives it back.",
+        help_text="By length, width and layers, where it is new: what was fired before took its "
+        "glass then. Calling the firing off gives it back.",
     )
 
     class Meta:
@@ -96,11 +97,13 @@ class LoadedPieceForm(OffersCount, SavesOwnChanges, forms.ModelForm):
         """As it stands; of a new piece, whether it is still to be fired and was not before."""
         if self.instance.pk:
             return self.instance.glass_uses.filter(by_layers=True, given_back_at=None).exists()
-        return self.firing.state == FiringState.PLANNED and not self.initial.get("piece")
+        return self.firing.state == FiringState.PLANNED and not was_fired(self.initial.get("piece"))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         piece = piece_asked(self, cleaned)
+        if was_fired(piece):
+            cleaned["off_shelf"] = False
         if cleaned.get("lies_on") is not None:
             cleaned["mould"] = cleaned["lies_on"].material
         thickest, thinnest = cleaned.get("thickest_mm"), cleaned.get("thinnest_mm")

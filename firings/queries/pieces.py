@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from django.db.models import F, Prefetch, QuerySet
 
-from firings.models import LoadedPiece, Piece
+from firings.models import FiringState, LoadedPiece, Piece
 from firings.queries.side_by_side import FEWEST, MOST
 from firings.queries.visible import visible_load, visible_photographs
 from studio.models import GlassFamily, GlassKind, Person
@@ -59,3 +59,10 @@ def firings_beside(history: Sequence[LoadedPiece]) -> list[int]:
     """The numbers of a piece's latest firings, as many as can lie side by side; none for one."""
     latest = [loaded.firing_id for loaded in history[-MOST:]]
     return latest if len(latest) >= FEWEST else []
+
+
+def was_fired(piece: Piece | None) -> bool:
+    """Whether it lay in a load that was not called off; then its glass was taken for that one."""
+    return (
+        piece is not None and piece.firings.exclude(firing__state=FiringState.CALLED_OFF).exists()
+    )

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from firings.actions.glass_use import glass_take
 from firings.actions.record import firing_call_off
-from firings.models import Firing, GlassUse, LoadedPiece
+from firings.models import Firing, GlassUse, LoadedPiece, Piece
 from firings.queries.glass_use import glass_taken
 from studio.actions import stock
 from studio.models import GlassLot, Person
@@ -249,3 +249,28 @@ def test_calling_off_after_an_offcut_went_gives_the_blanks_back(
 
     assert left(lot) == {LAYER: 1, Rectangle(220, 120): 1}
     assert not lots_that_differ()
+
+
+def test_a_piece_that_was_fired_takes_its_glass_once(
+    browser: Client, firing: Firing, artist: Person, lot: GlassLot
+) -> None:
+    put_in(browser, firing, lot)
+    piece, standing = firing.load.get().piece, left(lot)
+    again = make_firing(artist)
+
+    put_in(browser, again, lot, title="", piece=piece.pk)
+
+    assert again.load.get().piece == piece
+    assert left(lot) == standing
+    address = reverse("firings:piece_add", args=[make_firing(artist).pk])
+    assert browser.get(address).context["form"]["off_shelf"].value() is True
+    offered = browser.get(f"{address}?piece={piece.pk}").context["form"]
+    assert offered["off_shelf"].value() is False
+
+
+def test_a_piece_that_only_waited_takes_its_glass(
+    browser: Client, firing: Firing, artist: Person, lot: GlassLot
+) -> None:
+    piece = Piece.objects.create(title="Waits", maker=artist)
+    put_in(browser, firing, lot, title="", piece=piece.pk)
+    assert firing.load.get().glass_uses.get().layers == 2
