@@ -279,3 +279,12 @@ def test_the_empty_studio_is_told_what_to_do(
     assert "Set prices" in signed_in(keeper).get(address).text
     assert "A keeper sets them" in signed_in(artist).get(address).text
     assert "No prices stand today" in signed_in(artist).get(reverse("firings:price_list")).text
+
+
+def test_a_sliver_of_the_shelf_is_not_called_nothing(
+    artist: Person, prices: PriceList, signed_in: SignedIn
+) -> None:
+    firing = fired(artist)
+    load_piece(firing, length_mm=20, width_mm=20)
+    page = signed_in(artist).get(reverse("firings:firing_cost", args=[firing.pk])).text
+    assert "Less than 1 % of the shelf" in page
