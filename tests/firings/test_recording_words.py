@@ -13,6 +13,7 @@ import firings.services.recording as recording_package
 from firings.forms.reading_choices import OVERRULED_BY, ReadingChoicesForm
 from firings.queries.recorded import TOLD_BY_DASHES, RemarkRow
 from firings.services.recording import RecordingError, RecordingRemark
+from studio.services import workbook
 
 READING_FIGURES = {
     "count": 2.0, "line": 7.0, "text": "noon;hot", "unit": "F", "column": 1.0, "name": "TC1",
@@ -75,7 +76,8 @@ def _texts(expression: ast.expr, tree: ast.AST) -> Iterator[str]:
 
 PACKAGE = Path(recording_package.__file__).parent
 READING_CODES = codes(PACKAGE, "RecordingRemark", "keep", "_chosen_remark")
-ERROR_CODES = [*codes(PACKAGE, "RecordingError", "_error"), "file_missing"]
+WORKBOOK_CODES = codes(Path(workbook.__file__), "WorkbookError")
+ERROR_CODES = [*codes(PACKAGE, "RecordingError", "_error"), *WORKBOOK_CODES, "file_missing"]
 COMPARISON_CODES = codes(Path(comparison_module.__file__), "ComparisonRemark")
 
 
