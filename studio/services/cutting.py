@@ -3,10 +3,7 @@
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
-from studio.services.stock import Rectangle, TooLittleError, offcuts_of
-
-SMALLEST_OFFCUT = 20
-"""mm: a narrower strip is not worth a line on the shelf (common practice, no source)."""
+from studio.services.stock import Rectangle, TooLittleError, offcuts_of, worth_keeping
 
 _MG_PER_MM3 = 1e-3  # of 1 kg/m³
 
@@ -29,21 +26,15 @@ class Cut:
     offcuts: tuple[Rectangle, ...]
 
 
-def cut_layers(
-    there: Sequence[SheetThere],
-    wanted: Rectangle,
-    layers: int,
-    smallest_offcut: int = SMALLEST_OFFCUT,
-) -> list[Cut]:
+def cut_layers(there: Sequence[SheetThere], wanted: Rectangle, layers: int) -> list[Cut]:
     """One cut a layer, each out of the smallest piece that holds it, offcuts of the cuts before
-    among them.
+    among them; mere strips do not go back (`worth_keeping`).
 
     Parameters
     ----------
     there : the lot that came first first; it decides between pieces of one size
     wanted : mm, the size of a layer
     layers : above 0
-    smallest_offcut : mm; what is narrower does not go back
 
     Returns
     -------
@@ -78,7 +69,7 @@ def cut_layers(
             raise TooLittleError(len(cuts))
         lot, sheet = min(holding, key=lambda piece: piece[1].area)
         left[lot, sheet] -= 1
-        kept = [each for each in offcuts_of(sheet, wanted) if each.width >= smallest_offcut]
+        kept = worth_keeping(offcuts_of(sheet, wanted))
         for offcut in kept:
             if offcut.holds(wanted):
                 left[lot, offcut] = left.get((lot, offcut), 0) + 1
