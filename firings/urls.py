@@ -225,6 +225,7 @@ tuning_patterns = [
     path("", today.today, name="today"),
     path("year/", year.year, name="year"),
     path("year/year.csv", year.year_csv, name="year_csv"),
+    path("year/costs/", year.year_costs, name="year_costs"),
     path("year/costs.csv", year.year_costs_csv, name="year_costs_csv"),
     path("year/faults.csv", year.year_faults_csv, name="year_faults_csv"),
     path("logbook/", logbook.logbook, name="logbook"),

@@ -201,6 +201,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:waiting_withdraw": (None, OWN),
     "firings:year": (ALL, None),
     "firings:year_csv": (ALL, None),
+    "firings:year_costs": ("K", None),
     "firings:year_costs_csv": ("K", None),
     "firings:year_faults_csv": (ALL, None),
     "firings:unknown_firing": (ALL, ALL),

@@ -97,7 +97,7 @@ def studio_year(year: int | None, reader: Person) -> StudioYear:
     Faults by person are a keeper's, an instructor's of their students, and one's own; pieces that
     are kept from this reader count nowhere among faults.
     """
-    years = _years()
+    years = years_with_firings()
     shown = year if year in years else years[-1]
     fired = fired_in_year(shown)
     by_kiln: dict[int, list[Sum]] = defaultdict(lambda: [Sum() for _ in MONTHS])
@@ -135,7 +135,7 @@ def fired_in_year(year: int) -> QuerySet[Firing]:
     )
 
 
-def _years() -> list[int]:
+def years_with_firings() -> list[int]:
     """From the first firing to now, without gaps."""
     ends = Firing.objects.aggregate(first=Min("started_at"), last=Max("started_at"))
     now = timezone.localdate().year

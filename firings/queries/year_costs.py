@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from firings.models import FiringState
 from firings.queries.costs import FiringCosts, costs_of, firings_for_costs
-from firings.queries.year import fired_in_year
+from firings.queries.year import fired_in_year, years_with_firings
 from firings.services.money import currency_of
 from studio.days import month_of
 from studio.models import Studio
@@ -63,8 +63,11 @@ class YearCosts:
         return self.whole.firings > self.whole.unpriced
 
 
-def year_costs(year: int) -> YearCosts:
-    """Of opened firings, each in the month of its start; in the studio's currency of today."""
+def year_costs(asked: int | None) -> YearCosts:
+    """Of opened firings, each in the month of its start; in the studio's currency of today. Of the
+    latest year where nothing was fired in the one that is asked for."""
+    years = years_with_firings()
+    year = asked if asked in years else years[-1]
     opened = fired_in_year(year).filter(state=FiringState.OPENED)
     code = currency_of(Studio.current().currency).code
     kilns: dict[str, CostSum] = {}

@@ -2,12 +2,11 @@
 
 from django.http import HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from firings.queries import year_costs as queries
 from firings.queries.service_due import services_due
 from firings.queries.year import studio_year
-from firings.queries.year_costs import year_costs
 from firings.views.fetch import number_in
 from firings.year_charts import looks_of, measured_years
 from firings.year_export import year_cost_lines, year_fault_lines, year_lines
@@ -26,7 +25,6 @@ def year(request: StudioRequest) -> HttpResponse:
         "measured": measured_years(shown),
         "faults": drawn_faults(shown),
         "keys": list(zip(shown.kilns, looks_of(shown.kilns), strict=True)),
-        "costs": year_costs(shown.year) if access.may(request.user, "cost.see_all") else None,
         "due": services_due(),
         "section": "logbook",
     }
@@ -47,8 +45,18 @@ def year_faults_csv(request: StudioRequest) -> StreamingHttpResponse:
     return attached(year_fault_lines(shown), f"year-{shown.year}-faults.csv")
 
 
+def _costs(request: StudioRequest) -> queries.YearCosts:
+    access.require(request.user, "cost.see_all")
+    return queries.year_costs(number_in(request.GET.get("year")))
+
+
+@require_GET
+def year_costs(request: StudioRequest) -> HttpResponse:
+    page = {"costs": _costs(request), "section": "logbook"}
+    return render(request, "firings/year_costs.html", page)
+
+
 @require_GET
 def year_costs_csv(request: StudioRequest) -> StreamingHttpResponse:
-    access.require(request.user, "cost.see_all")
-    costs = year_costs(number_in(request.GET.get("year")) or timezone.localdate().year)
+    costs = _costs(request)
     return attached(year_cost_lines(costs), f"year-{costs.year}-costs.csv")

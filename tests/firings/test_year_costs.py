@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from firings.queries.year_costs import year_costs
 from studio.models import Kiln, Person, Studio
@@ -64,9 +65,12 @@ def test_what_had_no_prices_is_counted_apart(artist: Person) -> None:
 def test_keepers_alone_see_it(
     two_kilns: None, keeper: Person, artist: Person, signed_in: Callable[[Person], Client]
 ) -> None:
-    address = reverse("firings:year")
-    assert "What it cost" in signed_in(keeper).get(address, {"year": 2026}).text
-    assert "What it cost" not in signed_in(artist).get(address, {"year": 2026}).text
+    address, of_year = reverse("firings:year"), {"year": 2026}
+    assert "What it cost" in signed_in(keeper).get(address, of_year).text
+    assert "What it cost" not in signed_in(artist).get(address, of_year).text
+    page = signed_in(keeper).get(reverse("firings:year_costs"), of_year).text
+    assert str(year_costs(2026).whole.charged) in page
+    assert signed_in(artist).get(reverse("firings:year_costs"), of_year).status_code == 403
 
 
 def test_saved_as_it_is_shown(
@@ -83,10 +87,18 @@ def test_queries_stay_with_more_firings(
     two_kilns: None, artist: Person, django_assert_max_num_queries: Any
 ) -> None:
     Studio.current()
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(10):
         year_costs(2026)
     kiln = make_kiln("Bittern")
     for month in (4, 5, 6):
         fired(artist, kiln, month)
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(10):
         year_costs(2026)
+
+
+@pytest.mark.parametrize("asked", ["", "1", "99999999"])
+def test_a_year_without_firings_is_the_latest_instead(
+    two_kilns: None, keeper: Person, signed_in: Callable[[Person], Client], asked: str
+) -> None:
+    page = signed_in(keeper).get(reverse("firings:year_costs"), {"year": asked})
+    assert page.context["costs"].year == timezone.localdate().year
