@@ -88,6 +88,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "piece.see": (EVERY, ANY, ANY, ANY),
     "piece.judge": (EVERY, NOT_OTHER_CLASSES, MINE, MINE),
     "piece.store": (ANY, ANY, MINE, MINE),
+    "piece.see_overdue": (ANY, NONE, NONE, NONE),
     "piece.give_away": (ANY, MINE, MINE, MINE),
     "piece.test_fit": (ANY, ANY, NONE, NONE),
     "piece.review": (EVERY, frozenset({TAUGHT}), NONE, NONE),

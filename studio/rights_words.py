@@ -82,6 +82,7 @@ ACTS = {
     "piece.see": "see a piece and its firings",
     "piece.judge": "judge a piece",
     "piece.store": "put a finished piece on a storage shelf, and note that it left",
+    "piece.see_overdue": "be told how many pieces were not collected in time",
     "piece.give_away": "hand over or discard a piece that was not collected",
     "piece.test_fit": "say that a piece tests whether its glasses fit",
     "piece.review": "review a piece",

@@ -43,7 +43,8 @@ class PriceListForm(forms.ModelForm):
             for name in self.Meta.fields[1:]:
                 self.initial[name] = getattr(like, name)
         for name in (*COSTS, *FEES):
-            self.initial[name] = _short(self.initial.get(name))
+            if name in self.initial:  # a first list begins with the model's 0
+                self.initial[name] = _short(self.initial[name])
         own: dict[int, KilnPrice] = (
             {} if source is None else {each.kiln_id: each for each in source.kilns.all()}
         )

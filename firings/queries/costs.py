@@ -27,7 +27,8 @@ from firings.services.cost import (
 from firings.services.money import currency_of
 from studio.models import ChamberShape, Kiln, Person
 
-MM2 = Decimal(1)
+A_PIECE = Decimal(1)
+"""Weight of each where they are not weighed by their size."""
 ROUND_SHARE = pi / 4
 """Of the box around a round shelf."""
 
@@ -121,8 +122,8 @@ def _costs(
         unknown.append("sizes")
     prices = prices_on(lists, firing.started_at or firing.planned_start)
     if prices is None:
-        found = (firing, None, energy, _hours(seconds), share, None, (), tuple(unknown))
-        return FiringCosts(*found)
+        hours = FiringUse(seconds=seconds).hours
+        return FiringCosts(firing, None, energy, hours, share, None, (), tuple(unknown))
     glass = {each.pk: _glass(taken.get(each.pk, []), prices) for each in load}
     if any(each is None for uses in glass.values() for each in uses):
         unknown.append("glass")
@@ -169,10 +170,6 @@ def _seconds(firing: Firing) -> Decimal:
 
 def _span(start: datetime, end: datetime) -> Decimal:
     return Decimal(max(0, round((end - start).total_seconds())))
-
-
-def _hours(seconds: Decimal) -> Decimal:
-    return FiringUse(seconds=seconds).hours
 
 
 def _areas(load: Sequence[LoadedPiece]) -> list[Decimal] | None:
@@ -251,12 +248,12 @@ def _parts(
     for place, each in enumerate(load):
         maker = each.piece.maker
         makers[maker.pk] = maker
-        weight = MM2 if areas is None else areas[place]
+        weight = A_PIECE if areas is None else areas[place]
         weights[maker.pk] = weights.get(maker.pk, Decimal(0)) + weight
         pieces.setdefault(maker.pk, []).append(each)
     if not makers:
         makers[firing.fired_by.pk] = firing.fired_by
-        weights[firing.fired_by.pk] = MM2
+        weights[firing.fired_by.pk] = A_PIECE
     whole = sum(weights.values(), Decimal(0))
     bills = split_bill(fee, list(weights.values()))
     return tuple(

@@ -11,7 +11,6 @@ from firings.queries.storage import stays_of, stays_overdue
 from firings.queries.telling import messages_for
 from firings.queries.verdicts_in import verdicts_in
 from studio import access
-from studio.models import Role
 from studio.requests import StudioRequest
 
 
@@ -31,7 +30,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "due": due_services(request.user),
         "told": messages_for(request.user, now),
         "stays": stays_of(request.user),
-        "overdue": stays_overdue() if request.user.role == Role.KEEPER else 0,
+        "overdue": stays_overdue() if access.may(request.user, "piece.see_overdue") else 0,
         "verdicts": verdicts_in(request.user, now),
         "planned": queries.planned_firings(request.user, now),
     }

@@ -5,13 +5,10 @@ network, and the best of `ROUNDS` stands beside a fixed numpy loop. Ends with 1 
 misses its limit.
 """
 
-import os
 import sys
-import tempfile
-import time
 from typing import Any
 
-from tests.benchmarks.review_desk import best_ms, numpy_loop
+from tests.benchmarks.page_times import page_time, signed_in, site_of_its_own, yardstick_ms
 
 LONGEST_MS, MOST_QUERIES = 100.0, 10
 KINDS, LOTS, MOVEMENTS = 1_000, 20_000, 200_000
@@ -30,10 +27,7 @@ PAGES = {
 
 
 def main() -> int:
-    with tempfile.TemporaryDirectory() as folder:
-        os.environ |= {"STUDIO_DATA": folder, "STUDIO_HOSTS": "testserver"}
-        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
-        os.environ.pop("DATABASE_URL", None)
+    with site_of_its_own():
         return measure()
 
 
@@ -93,23 +87,15 @@ def fill(person: Any) -> None:
 
 
 def measure() -> int:
-    import django
-
-    django.setup()
     from django.core.management import call_command
-    from django.db import connection
-    from django.test import Client
 
     from studio.models import GlassLot, StockMovement
     from tests.factories import make_person
 
-    call_command("migrate", verbosity=0)
-    call_command("collectstatic", interactive=False, verbosity=0)
     keeper = make_person("mads", role="keeper")
     fill(keeper)
     call_command("stock_check")
-    client = Client()
-    client.force_login(keeper, backend="django.contrib.auth.backends.ModelBackend")
+    client = signed_in(keeper)
     busiest = GlassLot.objects.first()
     if busiest is None:
         raise RuntimeError("no lot was made")
@@ -124,26 +110,10 @@ def measure() -> int:
     print(f"at most {LONGEST_MS:.0f} ms of processor time and {MOST_QUERIES} queries a page")
     good = True
     for name, address in pages.items():
-        asked: list[str] = []
-
-        def ask(address: str = address) -> None:
-            answer = client.get(address)
-            if answer.status_code != 200:
-                raise RuntimeError(f"{address} answered {answer.status_code}")
-
-        def count(execute: Any, sql: str, *rest: Any, asked: list[str] = asked) -> Any:
-            asked.append(sql)
-            return execute(sql, *rest)
-
-        ask()
-        with connection.execute_wrapper(count):
-            ask()
-        took = best_ms(ask, time.process_time)
-        print(f"  {name:24} {took:6.1f} ms  {len(asked):2d} queries")
-        good = good and took <= LONGEST_MS and len(asked) <= MOST_QUERIES
-    beside = best_ms(numpy_loop, time.process_time)
-    print(f"  a fixed numpy loop       {beside:6.1f} ms")
-    connection.close()
+        took = page_time(client, address)
+        print(f"  {name:24} {took.processor_ms:6.1f} ms  {took.queries:2d} queries")
+        good = good and took.keeps_to(LONGEST_MS, MOST_QUERIES)
+    print(f"  {'a fixed numpy loop':24} {yardstick_ms():6.1f} ms")
     return 0 if good else 1
 
 

@@ -288,3 +288,12 @@ def test_a_sliver_of_the_shelf_is_not_called_nothing(
     load_piece(firing, length_mm=20, width_mm=20)
     page = signed_in(artist).get(reverse("firings:firing_cost", args=[firing.pk])).text
     assert "Less than 1 % of the shelf" in page
+
+
+def test_a_first_list_begins_with_nothing_charged(keeper: Person, signed_in: SignedIn) -> None:
+    browser, address = signed_in(keeper), reverse("firings:price_list_add")
+    form = browser.get(address).context["form"]
+    shown = {field.name: field.value() for field in (*form.cost_fields, *form.fee_fields)}
+    assert {Decimal(value) for value in shown.values()} == {Decimal(0)}
+    browser.post(address, shown | {"valid_from": "2026-04-01"})
+    assert PriceList.objects.get().per_kwh == 0

@@ -102,3 +102,9 @@ def test_a_year_without_firings_is_the_latest_instead(
 ) -> None:
     page = signed_in(keeper).get(reverse("firings:year_costs"), {"year": asked})
     assert page.context["costs"].year == timezone.localdate().year
+
+
+def test_an_empty_year_says_so(keeper: Person, signed_in: Callable[[Person], Client]) -> None:
+    page = signed_in(keeper).get(reverse("firings:year_costs")).text
+    assert "was opened yet" in page
+    assert "No prices stood" not in page
