@@ -15,6 +15,7 @@ from firings.views import (
     kiln_history,
     labels,
     load,
+    loading,
     logbook,
     logger,
     measuring,
@@ -89,6 +90,11 @@ mending_patterns = [
         mending.firing_remark_silence,
         name="firing_remark_silence",
     ),
+]
+
+# While several load it together.
+loading_patterns = [
+    path("firings/<int:pk>/load/together/", loading.load_together, name="load_together"),
 ]
 
 # What waits for a kiln.
@@ -293,6 +299,7 @@ urlpatterns = [
     *record_patterns,
     *calendar_patterns,
     *waiting_patterns,
+    *loading_patterns,
     *clearing_patterns,
     *conversation_patterns,
     *mending_patterns,

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
 from firings.actions.glass_use import layers_follow, load_give_back
 from firings.models import Firing, FiringState, LoadedPiece, Piece
@@ -25,11 +26,11 @@ def piece_load(
     count_up: bool = False,
     **facts: Any,
 ) -> LoadedPiece:
-    """A piece in the load of a firing: a new one, or `piece`, which was fired before.
+    """A piece in the load of a firing: a new one, or `piece`, which was fired before; `by` whom.
 
     The first piece of a load is the one that the schedule serves, and so is any that says so.
-    `facts` are fields of `LoadedPiece`. Where `off_shelf`, its glass is taken off the shelf `by`
-    somebody, as `layers_follow` does.
+    `facts` are fields of `LoadedPiece`. Where `off_shelf`, its glass is taken off the shelf, as
+    `layers_follow` does.
     """
     firing = Firing.objects.select_for_update().get(pk=firing.pk)
     if firing.state == FiringState.CALLED_OFF:
@@ -42,6 +43,8 @@ def piece_load(
     if serves:
         _serve_none(firing.pk)
     loaded = LoadedPiece(firing=firing, piece=piece, is_served=serves, **facts)
+    if firing.state == FiringState.PLANNED:  # else it is written down afterwards
+        loaded.put_in_by, loaded.put_in_at = by, timezone.now()
     loaded.full_clean()
     loaded.save()
     loaded.other_glasses.set(other_glasses)
@@ -100,7 +103,7 @@ def piece_change(
 @transaction.atomic
 def piece_remove(*, loaded: LoadedPiece, by: Person) -> Firing:
     """The firing without this piece, whose glass is given back; one that is fired nowhere else
-    goes altogether, unless it waits for a kiln.
+    goes altogether, unless it waits for a kiln or has a label, which is stuck on.
 
     A judged piece stays: its verdict is part of what was learnt.
     """
@@ -110,7 +113,8 @@ def piece_remove(*, loaded: LoadedPiece, by: Person) -> Firing:
     load_give_back(loads=[loaded], by=by)
     was_served, piece = loaded.is_served, loaded.piece
     loaded.delete()
-    if not piece.firings.exists() and not piece.waits.filter(withdrawn_at=None).exists():
+    waits = piece.waits.filter(withdrawn_at=None)
+    if not (piece.firings.exists() or waits.exists() or hasattr(piece, "label")):
         piece.delete()
     if was_served and (next_one := firing.load.order_by("pk").first()):
         next_one.is_served = True

@@ -11,10 +11,9 @@ from django.utils import timezone
 from firings.actions.load import piece_load
 from firings.actions.record import firing_plan, planned_locked
 from firings.models import Firing, LoadedPiece, Piece, WaitingPiece
+from firings.queries.waiting import TAKEN_OVER
 from schedules.models import Revision
 from studio.models import Kiln, Person
-
-TAKEN_OVER = ("glass", "layers", "thickest_mm", "thinnest_mm", "length_mm", "width_mm", "wanted")
 
 
 class NotWaitingError(ValidationError):
@@ -75,13 +74,13 @@ def waiting_load(
         kiln=kiln, revision=revision, fired_by=by, written_by=by, planned_start=planned_start
     )
     for each in pieces:
-        _put_in(firing, each)
+        _put_in(firing, each, by)
     return firing
 
 
 @transaction.atomic
 def waiting_put_in(
-    *, firing: Firing, waiting: Collection[int]
+    *, firing: Firing, waiting: Collection[int], by: Person
 ) -> tuple[list[WaitingPiece], list[WaitingPiece]]:
     """Which of these pieces are in a planned firing's load now, and which waited no longer.
 
@@ -92,7 +91,7 @@ def waiting_put_in(
     gone: list[WaitingPiece] = []
     for each in _in_order(waiting):
         if _waits(each):
-            _put_in(firing, each)
+            _put_in(firing, each, by)
             put_in.append(each)
         else:
             gone.append(each)
@@ -118,9 +117,9 @@ def waiting_again(*, out_of: Iterable[LoadedPiece]) -> None:
         waiting.save(update_fields=["loaded", "withdrawn_at"])
 
 
-def _put_in(firing: Firing, waiting: WaitingPiece) -> None:
+def _put_in(firing: Firing, waiting: WaitingPiece, by: Person) -> None:
     facts = {name: getattr(waiting, name) for name in TAKEN_OVER}
-    piece_load(firing=firing, maker=waiting.piece.maker, piece=waiting.piece, **facts)
+    piece_load(firing=firing, maker=waiting.piece.maker, piece=waiting.piece, by=by, **facts)
 
 
 def _waits(waiting: WaitingPiece) -> bool:

@@ -22,7 +22,6 @@ from studio.models import GlassFamily, KilnFurniture, Mould, Person, ShelfPlace
 
 SIZES = ["thickest_mm", "thinnest_mm", "length_mm", "width_mm"]
 FACTS = ["glass", "layers", *SIZES, "lies_on", "mould", "place", "wanted"]
-OF_ONE_FIRING = ("lies_on", "mould", "place", "wanted")
 THICKNESS_TAKEN, SIZE_TAKEN = "0.5 to 100.", "0.1 to 3000."
 
 

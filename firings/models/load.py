@@ -74,6 +74,15 @@ class LoadedPiece(models.Model):
     )
     wanted = models.CharField("what is wanted", max_length=200, blank=True)
     is_served = models.BooleanField("the schedule serves this piece", default=False)
+    put_in_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        editable=False,
+    )
+    put_in_at = models.DateTimeField(null=True, editable=False)
 
     verdict = models.SmallIntegerField(choices=VerdictValue, null=True, blank=True)
     judged_by = models.ForeignKey(
@@ -91,7 +100,9 @@ class LoadedPiece(models.Model):
     )
     remarks = models.TextField(blank=True)
 
-    trail = Trail(part_of="firing", without=("judged_at",), m2m=("other_glasses",))
+    trail = Trail(
+        part_of="firing", without=("judged_at", "put_in_by", "put_in_at"), m2m=("other_glasses",)
+    )
 
     class Meta:
         ordering = ["-is_served", "pk"]

@@ -40,6 +40,11 @@ def piece_label(label: Label, absolute: Callable[[str], str]) -> PrintedLabel:
     )
 
 
+def code_of(piece: Piece) -> str:
+    """The code on a piece's ticket, empty while it has none."""
+    return Label.objects.filter(piece=piece).values_list("code", flat=True).first() or ""
+
+
 def pieces_for_labels(pks: Iterable[int], reader: Person) -> QuerySet[Piece]:
     latest = visible_load(reader).select_related("firing__kiln", "place").order_by("-firing_id")
     return (

@@ -1,7 +1,7 @@
 """What the front page shows: the kilns now, what waits for a verdict, what comes next."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
@@ -14,6 +14,7 @@ from studio.models import GlassFamily, GlassKind, Kiln, Person
 
 MOST_WAITING = 12
 MOST_PLANNED = 12
+NEAR = timedelta(hours=24)
 
 
 @dataclass(frozen=True)
@@ -35,9 +36,12 @@ class KilnNow:
 
 @dataclass(frozen=True)
 class PlannedFiring:
+    """`is_near`: to be loaded within a day, or already late."""
+
     firing: Firing
     is_overdue: bool
     is_mine: bool
+    is_near: bool
 
 
 @dataclass(frozen=True)
@@ -112,6 +116,7 @@ def planned_firings(person: Person, now: datetime) -> list[PlannedFiring]:
             firing,
             is_overdue=firing.planned_start is not None and firing.planned_start < now,
             is_mine=firing.fired_by_id == person.pk,
+            is_near=firing.planned_start is not None and firing.planned_start < now + NEAR,
         )
         for firing in planned[:MOST_PLANNED]
     ]

@@ -16,6 +16,8 @@ from schedules.models import Process
 from studio.models import ChamberShape, Kiln
 
 MOST_FITTING = 20
+TAKEN_OVER = ("glass", "layers", "thickest_mm", "thinnest_mm", "length_mm", "width_mm", "wanted")
+"""What a piece brings from the list into a load."""
 
 
 @dataclass(frozen=True)

@@ -65,6 +65,15 @@ def loaded_piece_to_change(person: Person, pk: int) -> LoadedPiece:
     return loaded
 
 
+def loaded_piece_to_take_out(person: Person, pk: int) -> LoadedPiece:
+    """As to change it; and for whoever put it in, until its firing is started."""
+    loaded = _loaded(pk)
+    if loaded.put_in_by_id == person.pk and loaded.firing.state == FiringState.PLANNED:
+        access.require(person, "firing.write", loaded.firing)
+        return loaded
+    return loaded_piece_to_change(person, pk)
+
+
 def loaded_piece_to_judge(person: Person, pk: int) -> LoadedPiece:
     loaded = _loaded(pk)
     access.require(person, "piece.judge", loaded)

@@ -7,21 +7,24 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from firings.actions import load
-from firings.actions.waiting import TAKEN_OVER
-from firings.forms.load import FACTS, OF_ONE_FIRING, LoadedPieceForm
+from firings.forms.choices import pieces_to_fire_again
+from firings.forms.load import LoadedPieceForm
 from firings.models import Firing, FiringState, LoadedPiece
 from firings.queries.glass_use import with_glass
+from firings.queries.labels import code_of
 from firings.queries.load import load_check
-from firings.queries.pieces import firings_beside, history_of, last_firing_of
+from firings.queries.loading import firings_being_loaded
+from firings.queries.pieces import facts_known, firings_beside, history_of
 from firings.queries.record import firing_for_page
 from firings.queries.storage import stays_of_piece
 from firings.queries.visible import is_kept_from
-from firings.queries.waiting import pieces_waiting, would_fit
+from firings.queries.waiting import would_fit
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import (
     firing_to,
     firing_to_load,
     loaded_piece_to_change,
+    loaded_piece_to_take_out,
     number_in,
     piece_to_see,
 )
@@ -75,15 +78,7 @@ def _of_its_last_firing(request: StudioRequest) -> dict[str, object]:
     if pk is None:
         return {}
     piece = piece_to_see(request.user, pk)
-    last = last_firing_of(piece, request.user)
-    about_piece: dict[str, object] = {"piece": piece, "maker": piece.maker}
-    waiting = pieces_waiting().filter(piece=piece).first()
-    if waiting is not None:
-        return about_piece | {name: getattr(waiting, name) for name in TAKEN_OVER}
-    if last is None:
-        return about_piece
-    known = {name: getattr(last, name) for name in FACTS if name not in OF_ONE_FIRING}
-    return about_piece | known | {"other_glasses": last.other_glasses.all()}
+    return {"piece": piece, "maker": piece.maker, **facts_known(piece, request.user)}
 
 
 @require_http_methods(["GET", "POST"])
@@ -122,25 +117,30 @@ def _tell_untaken(request: StudioRequest, form: LoadedPieceForm, loaded: LoadedP
 @require_POST
 @once
 def piece_remove(request: StudioRequest, pk: int) -> HttpResponse:
-    loaded = loaded_piece_to_change(request.user, pk)
+    loaded = loaded_piece_to_take_out(request.user, pk)
     firing_pk, title = loaded.firing_id, loaded.piece.title
     try:
         firing: Firing = load.piece_remove(loaded=loaded, by=request.user)
     except ValidationError as error:
         return told_at_firing(request, firing_pk, error)
     messages.success(request, f"“{title}” was taken out of the load.")
-    return redirect("firings:load_edit", firing.pk)
+    page = "load_together" if request.POST.get("back") == "together" else "load_edit"
+    return redirect(f"firings:{page}", firing.pk)
 
 
 @require_GET
 def piece_detail(request: StudioRequest, pk: int) -> HttpResponse:
     piece = piece_to_see(request.user, pk)
     history = list(history_of(piece, request.user))
+    ticket = code_of(piece)
+    may_load = pieces_to_fire_again(request.user).filter(pk=pk).exists()
     page = {
         "piece": piece,
         "history": history,
         "beside": firings_beside(history),
         "stays": list(stays_of_piece(piece)),
+        "ticket": ticket,
+        "being_loaded": firings_being_loaded(piece, request.user) if ticket and may_load else [],
         "section": "logbook",
     }
     return render(request, "firings/piece_detail.html", page)

@@ -123,7 +123,9 @@ def waiting_put_in(request: StudioRequest, pk: int) -> HttpResponse:
         messages.error(request, " ".join(map(str, form.errors["waiting"])))
         return redirect("firings:load_edit", pk)
     try:
-        put_in, gone = actions.waiting_put_in(firing=firing, waiting=form.numbers())
+        put_in, gone = actions.waiting_put_in(
+            firing=firing, waiting=form.numbers(), by=request.user
+        )
     except ValidationError as error:
         return told_at_firing(request, pk, error)
     if put_in:

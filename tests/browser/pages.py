@@ -317,6 +317,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:measurement_change": {"pk": measured.pk},
         "firings:load_edit": {"pk": planned.pk},
         "firings:load_labels": {"pk": opened.pk},
+        "firings:load_together": {"pk": planned.pk},
         "firings:class_progress": {"pk": taught.pk},
         "firings:person_portfolio": {"pk": artist.pk},
         "firings:person_progress": {"pk": artist.pk},
