@@ -110,6 +110,8 @@ class PastFiring:
         between peak and hold can be learnt.
     mass_ratio : of the heaviest piece in the load to the lightest, where they lie too far apart for
         one firing and did not come out alike (see `pieces`); None otherwise.
+    sitting : names the sitting at which it was judged beside other firings of one test series, by
+        the same person; None where it was judged by itself.
 
     Examples
     --------
@@ -132,6 +134,7 @@ class PastFiring:
     also_changed: tuple[str, ...] = ()
     hold: float | None = None
     mass_ratio: float | None = None
+    sitting: Hashable | None = None
 
     @property
     def known_hold(self) -> float | None:

@@ -93,7 +93,14 @@ def fit_exchange(
         terms = GlassTerms(situation, exp(SPREAD * score)) if score else plain
         placed = terms.felt.ln_heat_work(peaks, holds)
         judgements = [
-            Judgement(ln_work, spread, one.verdict or 0, one.kiln, one.service_epoch)
+            Judgement(
+                ln_work,
+                spread,
+                one.verdict or 0,
+                one.kiln,
+                one.service_epoch,
+                sitting=one.sitting,
+            )
             for (one, spread), ln_work in zip(telling, placed.tolist(), strict=True)
         ]
         beliefs = infer(judgements, terms.own, doubt, situation.kiln)

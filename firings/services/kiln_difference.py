@@ -166,7 +166,13 @@ def _is_in(firing: PastFiring, kiln: Hashable, epoch: int) -> bool:
 def _judgements(group: Sequence[Placed], kiln: Hashable) -> list[Judgement]:
     """As if all were fired in one kiln: what lies between the two is looked for outside."""
     return [
-        Judgement(one.ln_heat_work, one.firing.uncertainty, one.firing.verdict or 0, kiln)
+        Judgement(
+            one.ln_heat_work,
+            one.firing.uncertainty,
+            one.firing.verdict or 0,
+            kiln,
+            sitting=one.firing.sitting,
+        )
         for one in group
     ]
 

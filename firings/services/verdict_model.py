@@ -4,14 +4,15 @@ A judge sees slope × (ln W − ln W*) + noise and puts it into words by fixed c
 slope and the noise are unknown and are summed over a grid: the same input gives the same answer.
 Other kilns, and the own kiln before a service, see W* shifted by an offset that is unknown too, and
 shared by all firings there; it is summed over the same grid of ln W*, where a shift by a normal
-offset is a weighted sum of shifted copies.
+offset is a weighted sum of shifted copies. So is what a judge's eye is off by at one sitting, which
+all verdicts given there share.
 """
 
 from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from math import ceil, floor, log, sqrt
+from math import ceil, floor, hypot, log, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -39,6 +40,12 @@ SLOPES: Floats = TYPICAL_SLOPE * np.exp(SLOPE_SPREAD * _SLOPE_SCORES)
 SLOPE_WEIGHTS: Floats = np.exp(-(_SLOPE_SCORES**2) / 2)
 NOISES: Floats = TYPICAL_NOISE * np.exp(NOISE_SPREAD * _NOISE_SCORES)
 NOISE_WEIGHTS: Floats = np.exp(-(_NOISE_SCORES**2) / 2)
+
+SITTING_SHARE = 0.5
+"""Of the variance of a judge's noise, what belongs to the sitting (the light, what is remembered as
+wanted) and not to the single piece: our own estimate, no source. A verdict by itself errs as ever.
+Pieces judged beside one another share that half: they are told apart at 0.7 of the difference that
+it takes from one day to another, and among them that half does not average away."""
 
 SLIP = 0.02
 """Of all verdicts are taken to be a slip of the pen, any verdict as likely as another."""
@@ -77,6 +84,7 @@ class Judgement:
     service_epoch : of that kiln
     apart : names what sets it apart from what the schedule is tuned by (another place on the
         shelf, another thickness); those set apart alike share an unknown shift. None for nothing.
+    sitting : names the sitting at which it was judged against others; None where it was by itself
     """
 
     ln_heat_work: float
@@ -85,6 +93,7 @@ class Judgement:
     kiln: Hashable
     service_epoch: int = 0
     apart: Hashable | None = None
+    sitting: Hashable | None = None
 
 
 @dataclass(frozen=True)
@@ -257,7 +266,8 @@ def infer(
         by_kiln[judgement.kiln][judgement.service_epoch].append(judgement)
     if service_epoch is None:
         service_epoch = max(by_kiln.get(kiln, {0: []}))
-    margin = ceil(KERNEL_REACH * _widest(by_kiln, doubt, kiln) / step)
+    sitting = _sitting_spreads(slopes, noises).max() if _sittings(judgements) else 0.0
+    margin = ceil(KERNEL_REACH * hypot(_widest(by_kiln, doubt, kiln), sitting) / step)
     grid = _Grid(centre, step, half + margin, slopes, noises)
     total = np.zeros((grid.size, grid.width))
     for name, by_epoch in by_kiln.items():
@@ -302,17 +312,29 @@ class _Grid:
         self.slopes, self.noises = slopes, noises
         self.width = slopes.size * noises.size
         self.reach = ceil(self.size / TABLE_ROUNDING) * TABLE_ROUNDING
-        self._tables: dict[int, Floats] = {}
+        self._tables: dict[tuple[int, bool], Floats] = {}
 
     def log_likelihood(self, group: Sequence[Judgement]) -> Floats:
         """Of each target, by firings that share all offsets; shape (size, width)."""
+        sittings = _sittings(group)
+        alone = [one for one in group if one.sitting not in sittings]
+        result = self._likelihood_by_itself(alone)
+        for together in sittings.values():
+            seen = self._likelihood_by_itself(together, self.noises * sqrt(1 - SITTING_SHARE))
+            result += self._shifted_by_sitting(seen)
+        return result
+
+    def _likelihood_by_itself(
+        self, group: Sequence[Judgement], noises: Floats | None = None
+    ) -> Floats:
+        """Each verdict by itself; `noises` other than the grid's, shape (t,)."""
         result = np.zeros((self.size, self.width))
         for judgement in group:
             position = (judgement.ln_heat_work - self.nodes[0]) / self.step
             position = min(max(position, 0.0), self.size - 1.0)
             node = min(int(position), self.size - 2)
             share = position - node
-            table = self._table(judgement.uncertainty)[judgement.verdict + 2]
+            table = self._table(judgement.uncertainty, noises)[judgement.verdict + 2]
             begin = self.reach - 1 - node
             result += (1 - share) * table[begin : begin + self.size]
             if share:
@@ -331,18 +353,20 @@ class _Grid:
                 result += self.shifted(self.log_likelihood(there), spread)
         return result
 
-    def _table(self, uncertainty: float) -> Floats:
+    def _table(self, uncertainty: float, noises: Floats | None) -> Floats:
         """ln chances of each verdict from the hottest distance down; (5, 2·reach − 1, width)."""
         rounded = log(max(uncertainty, LEAST_UNCERTAINTY) / LEAST_UNCERTAINTY)
         power = ceil(rounded / log(UNCERTAINTY_RATIO) - 1e-9)
-        if power not in self._tables:
+        key = power, noises is None
+        if key not in self._tables:
             # Whoever asks for a grid of its own asks once; the module's serves note after note.
             own = self.slopes is SLOPES and self.noises is NOISES
             make = _kept_table if own else _table
-            self._tables[power] = make(
-                self.step, self.reach, power, tuple(self.slopes), tuple(self.noises)
+            noises = self.noises if noises is None else noises
+            self._tables[key] = make(
+                self.step, self.reach, power, tuple(self.slopes), tuple(noises)
             )
-        return self._tables[power]
+        return self._tables[key]
 
     def shifted(self, log_likelihood: Floats, spread: float) -> Floats:
         """The same for a target seen through an offset that is normal with this spread."""
@@ -353,16 +377,45 @@ class _Grid:
         reach = ceil(KERNEL_REACH * spread / self.step)
         shifts = np.arange(-reach, reach + 1)
         kernel = np.exp(-((shifts * self.step / spread) ** 2) / 2)
+        return self._mixed(log_likelihood, shifts, kernel)
+
+    def _shifted_by_sitting(self, log_likelihood: Floats) -> Floats:
+        """For a target seen through what a judge is off by at one sitting, by slope and noise."""
+        spreads = _sitting_spreads(self.slopes, self.noises).ravel()
+        spreads = np.maximum(spreads, self.step / 10)  # narrower than the grid tells is none
+        reach = ceil(KERNEL_REACH * float(spreads.max()) / self.step)
+        shifts = np.arange(-reach, reach + 1)
+        kernel = np.exp(-((shifts[:, None] * self.step / spreads) ** 2) / 2)
+        return self._mixed(log_likelihood, shifts, kernel)
+
+    def _mixed(self, log_likelihood: Floats, shifts: NDArray[np.int_], kernel: Floats) -> Floats:
+        """Copies moved by `shifts` nodes, each with its share: one for all columns, or one each."""
         highest = log_likelihood.max(axis=0)
         likelihood = np.exp(np.maximum(log_likelihood - highest, -_FAINTEST))
-        mixed, weight = np.zeros_like(likelihood), np.zeros(self.size)
-        for shift, share in zip(shifts.tolist(), kernel.tolist(), strict=True):
+        mixed = np.zeros_like(likelihood)
+        weight = np.zeros((self.size, *([1] if kernel.ndim == 1 else [self.width])))
+        for shift, share in zip(shifts.tolist(), kernel, strict=True):
             to = slice(max(-shift, 0), self.size - max(shift, 0))
             by = slice(max(shift, 0), self.size - max(-shift, 0))
             mixed[to] += share * likelihood[by]
             weight[to] += share
-        result: Floats = np.log(mixed / weight[:, None]) + highest
+        result: Floats = np.log(mixed / weight) + highest
         return result
+
+
+def _sitting_spreads(slopes: Floats, noises: Floats) -> Floats:
+    """Standard deviation of ln W by which a judge is off at one sitting, shape (s, t)."""
+    result: Floats = sqrt(SITTING_SHARE) * noises / slopes[:, None]
+    return result
+
+
+def _sittings(group: Sequence[Judgement]) -> dict[Hashable, list[Judgement]]:
+    """Verdicts that were given beside others; whoever is the only one of its sitting is not."""
+    found: dict[Hashable, list[Judgement]] = defaultdict(list)
+    for one in group:
+        if one.sitting is not None:
+            found[one.sitting].append(one)
+    return {name: together for name, together in found.items() if len(together) > 1}
 
 
 def _table(

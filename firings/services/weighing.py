@@ -244,6 +244,7 @@ class History:
             firing.kiln,
             firing.service_epoch,
             self.apart(firing),
+            firing.sitting,
         )
 
     def spread(self, firing: PastFiring) -> float:

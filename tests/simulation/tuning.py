@@ -8,7 +8,7 @@ the rules see is what a studio would have: recordings and verdicts.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import exp, sqrt
+from math import exp, hypot, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,10 +23,12 @@ from firings.services.evidence import (
     beside_the_plan,
     heat_work_uncertainty,
 )
+from firings.services.pieces import OTHER_PLACE_UNCERTAINTY
 from firings.services.top import GlassTerms, with_top
 from firings.services.verdict_model import (
     CUT_POINTS,
     NOISE_SPREAD,
+    SITTING_SHARE,
     SLOPE_SPREAD,
     TYPICAL_NOISE,
     TYPICAL_SLOPE,
@@ -88,6 +90,8 @@ class World:
     drift : °C by which the offset rises from firing to firing
     activation : J/mol of an Arrhenius effect; None for the glass's own viscosity
     recorded : what is recorded of a firing, each kind with its share
+    places : °C between places on the shelf, standard deviation, where an ordinary piece lies where
+        there is room; the tiles of a series lie at the place by which the shelf is judged
     """
 
     target_spread: float = SCHEDULE_DOUBT
@@ -97,6 +101,7 @@ class World:
     drift: float = 0.0
     activation: float | None = None
     recorded: tuple[tuple[str, float], ...] = (("full_recording", 1.0),)
+    places: float = 0.0
 
 
 def truths(count: int, seed: int, world: World) -> list[Truth]:
@@ -117,6 +122,22 @@ def truths(count: int, seed: int, world: World) -> list[Truth]:
 def terms_of(peak: float, hold: float) -> GlassTerms:
     """The schedule with another top, in the kiln as far as it is known."""
     return GlassTerms(replace(SITUATION, segments=tuple(with_top(SEGMENTS, peak, hold))))
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """At which the tiles of a series are judged beside one another.
+
+    Attributes
+    ----------
+    off : of the judge there, in standard deviations
+    share : of the variance of the judge's noise that is the sitting's
+    name : as the logbook tells it; None where it does not
+    """
+
+    off: float
+    share: float = SITTING_SHARE
+    name: str | None = "a sitting"
 
 
 class Effect:
@@ -174,28 +195,40 @@ class Studio:
         self.offset = truth.offset
         self.past: list[PastFiring] = []
         self.verdicts: list[int] = []
-        self.whims = np.random.default_rng((seed, 1))
+        self.whims, self.shelf = (np.random.default_rng((seed, number)) for number in (1, 2))
         self.forecasts: list[float] = []
         self.offsets: dict[str, float] = {}
 
-    def fire(self, peak: float, hold: float) -> int:
-        """Fire the schedule with this top, judge it, and enter it in the logbook."""
+    def fire(self, peak: float, hold: float, sitting: Sitting | None = None) -> int:
+        """Fire the schedule with this top, judge it, and enter it in the logbook.
+
+        At a sitting it is judged beside others: a share of the judge's noise is theirs together.
+        """
         # Every draw is made each time, so that rules meet the same luck.
         control, repeat, judge, misread = self.rng.normal(size=4)
         kind = self._kind(self.rng.random())
         slips, slipped = self.rng.random() < self.world.slips, int(self.rng.integers(-2, 3))
+        if sitting is not None:
+            own = 1 - sitting.share
+            judge = sqrt(sitting.share) * sitting.off + sqrt(own) * judge
         control_error = CONTROL_ERROR * control
         if kind == "plan_only":
             unseen = heat_work_uncertainty(kind) ** 2 - FULL_RECORDING_UNCERTAINTY**2
             control_error = sqrt(unseen) / DEGREE * control
         shown = peak + control_error
         felt = shown + self.offset + SITUATION.repeatability * repeat
+        place = self.shelf.normal(0.0, self.world.places)
+        elsewhere = sitting is None and self.world.places > 0
+        felt += place if elsewhere else 0.0
         effect = self.effect(felt, hold)
         judged = self.truth.slope * (effect - self.wanted) + self.truth.noise * judge
         verdict = int(np.searchsorted(CUT_POINTS, judged)) - 2
         verdict = slipped if slips else verdict
         self.offset += self.world.drift
-        self.past.append(self._entered(kind, peak, shown, hold, verdict, misread))
+        entered = self._entered(kind, peak, shown, hold, verdict, misread)
+        name = None if sitting is None else sitting.name
+        spread = hypot(entered.uncertainty, OTHER_PLACE_UNCERTAINTY if elsewhere else 0.0)
+        self.past.append(replace(entered, sitting=name, uncertainty=spread))
         self.verdicts.append(verdict)
         return verdict
 

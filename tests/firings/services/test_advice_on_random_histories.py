@@ -87,6 +87,7 @@ def random_firing(rng, own):
         hold=HOLDS[rng.integers(len(HOLDS))],
         mass_ratio=6.0 if rng.random() < 0.03 else None,
         thickness_class=[None, 6.0, 12.0][rng.integers(3)],
+        sitting=["spring", "autumn", None, None][rng.integers(4)],
     )
 
 

@@ -9,6 +9,7 @@ from scipy.stats import norm
 
 from firings.services.verdict_model import (
     CUT_POINTS,
+    SITTING_SHARE,
     SLIP,
     Doubt,
     Judgement,
@@ -27,6 +28,7 @@ judgements = st.builds(
     kiln=st.sampled_from(["A", "B", "C"]),
     service_epoch=st.integers(0, 2),
     apart=st.sampled_from([None, None, "corner"]),
+    sitting=st.sampled_from([None, None, "tiles"]),
 )
 
 
@@ -109,6 +111,77 @@ def test_many_firings_at_another_place_leave_its_shift_open():
     beliefs = infer(history, 0.0, DOUBT, "A")
     left = 0.1 * DOUBT.target / np.hypot(0.1, DOUBT.target)
     assert beliefs.doubt == pytest.approx(left, rel=0.2)
+
+
+def test_posterior_agrees_with_quadrature_over_what_a_sitting_shares():
+    u = 0.02
+    history = [
+        Judgement(at, u, verdict, "A", sitting="tiles")
+        for at, verdict in ((-0.1, -1), (0.15, 0), (0.4, 1))
+    ]
+    own = np.hypot(NOISE[0] * np.sqrt(1 - SITTING_SHARE), SLOPE[0] * u)
+    shared = NOISE[0] * np.sqrt(SITTING_SHARE) / SLOPE[0]
+    targets, shifts = np.linspace(-1.8, 1.8, 1801)[:, None], np.linspace(-0.35, 0.35, 201)
+    density = norm.pdf(targets, 0.0, DOUBT.target) * norm.pdf(shifts, 0.0, shared)
+    for judgement in history:
+        distance = judgement.ln_heat_work - (targets - shifts)
+        density = density * chance_by_definition(judgement.verdict, distance, own)
+    mean = float((targets * density).sum() / density.sum())
+    away = float(np.sqrt(((targets - mean) ** 2 * density).sum() / density.sum()))
+    beliefs = infer(history, 0.0, DOUBT, "A", slopes=SLOPE, noises=NOISE)
+    assert beliefs.wanted == pytest.approx(mean, abs=3e-3)
+    assert beliefs.doubt == pytest.approx(away, rel=0.02)
+
+
+def test_a_verdict_beside_no_other_is_as_any_to_the_last_bit():
+    history = [
+        Judgement(0.1 * number, 0.1, number - 1, kiln, apart=apart)
+        for number, (kiln, apart) in enumerate([("A", None), ("A", "corner"), ("B", None)])
+    ]
+    alone = [replace(one, sitting=number) for number, one in enumerate(history)]
+    plain, named = infer(history, 0.0, DOUBT, "A"), infer(alone, 0.0, DOUBT, "A")
+    assert np.array_equal(plain.probability, named.probability)
+    assert plain.log_evidence == named.log_evidence
+
+
+def test_many_verdicts_of_one_sitting_leave_what_they_share_open():
+    history = [
+        Judgement(at, 0.02, verdict, "A", sitting="tiles")
+        for at, verdict in ((-0.125, -1), (-0.12, 0), (0.12, 0), (0.125, 1))
+    ] * 30
+    together = infer(history, 0.0, DOUBT, "A", slopes=SLOPE, noises=NOISE)
+    by_themselves = [replace(one, sitting=None) for one in history]
+    apart = infer(by_themselves, 0.0, DOUBT, "A", slopes=SLOPE, noises=NOISE)
+    shared = NOISE[0] * np.sqrt(SITTING_SHARE) / SLOPE[0]
+    left = shared * DOUBT.target / np.hypot(shared, DOUBT.target)
+    assert together.doubt == pytest.approx(left, rel=0.2)
+    assert apart.doubt < 0.5 * left
+
+
+def test_a_sitting_tells_a_slope_better_than_days_apart():
+    history = [
+        Judgement(at, 0.02, verdict, "A", sitting="tiles")
+        for at, verdict in ((-0.5, -2), (-0.25, -1), (0.0, 0), (0.25, 1), (0.5, 2))
+    ]
+
+    def slope_doubt(judged):
+        beliefs = infer(judged, 0.0, DOUBT, "A")
+        weights = beliefs.probability.sum(axis=(0, 2))
+        mean = weights @ beliefs.slopes
+        return np.sqrt(weights @ (beliefs.slopes - mean) ** 2)
+
+    apart = [replace(one, sitting=None) for one in history]
+    assert slope_doubt(history) < slope_doubt(apart)
+
+
+def test_evidence_of_a_sitting_is_the_chance_of_its_verdicts_beforehand():
+    first, second = (Judgement(at, 0.1, 0, "A", sitting="tiles") for at in (0.1, 0.3))
+    each = [
+        infer([replace(first, verdict=v), second], 0.0, DOUBT, "A").log_evidence
+        for v in (-2, -1, 0, 1, 2)
+    ]
+    alone = infer([second], 0.0, DOUBT, "A").log_evidence
+    assert np.exp(each).sum() == pytest.approx(np.exp(alone), rel=5e-3)
 
 
 def test_evidence_is_the_chance_of_the_verdicts_beforehand():
