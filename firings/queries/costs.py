@@ -57,8 +57,9 @@ class MakerPart:
 
 @dataclass(frozen=True)
 class FiringCosts:
-    """`cost` is the studio's, `parts` what its makers are charged; both None without prices of
-    that day. `unknown`: codes of what was not known: "energy", "sizes", "glass"."""
+    """`cost` is the studio's, `fee` what is charged for the load without its glass; both None
+    without prices of that day. `areas`: mm² of each of the load, None where one has no size;
+    `glass` by loaded piece. `unknown`: codes of what was not known: "energy", "sizes", "glass"."""
 
     firing: Firing
     prices: PriceList | None
@@ -66,12 +67,61 @@ class FiringCosts:
     hours: Decimal
     shelf_share: Decimal
     cost: Bill | None
-    parts: tuple[MakerPart, ...]
+    fee: Bill | None
+    load: list[LoadedPiece]
+    areas: list[Decimal] | None
+    glass: dict[int, list[GlassUse]]
     unknown: tuple[str, ...]
 
     @cached_property
+    def parts(self) -> tuple[MakerPart, ...]:
+        """What each maker is charged; asks for the makers where `firings_for_sums` left them out.
+
+        By shelf area, or by pieces where a size is missing; an empty load is whoever fires it.
+        """
+        if self.fee is None or self.prices is None:
+            return ()
+        weights: dict[int, Decimal] = {}
+        makers: dict[int, Person] = {}
+        pieces: dict[int, list[LoadedPiece]] = {}
+        for place, each in enumerate(self.load):
+            maker = each.piece.maker
+            makers[maker.pk] = maker
+            weight = A_PIECE if self.areas is None else self.areas[place]
+            weights[maker.pk] = weights.get(maker.pk, Decimal(0)) + weight
+            pieces.setdefault(maker.pk, []).append(each)
+        if not makers:
+            makers[self.firing.fired_by.pk] = self.firing.fired_by
+            weights[self.firing.fired_by.pk] = A_PIECE
+        whole = sum(weights.values(), Decimal(0))
+        bills = split_bill(self.fee, list(weights.values()))
+        return tuple(
+            MakerPart(
+                makers[pk],
+                len(pieces.get(pk, [])),
+                weights[pk] / whole,
+                Bill(bill.currency, (*bill.lines, *self._glass_lines(pieces.get(pk, [])))),
+            )
+            for pk, bill in zip(weights, bills, strict=True)
+        )
+
+    @cached_property
     def charged(self) -> Decimal:
-        return sum((part.bill.total for part in self.parts), Decimal(0))
+        """The sum of the parts, which splits nothing away."""
+        if self.fee is None:
+            return Decimal(0)
+        glass = self._glass_lines(self.load)
+        return self.fee.total + sum((line.amount for line in glass), Decimal(0))
+
+    def _glass_lines(self, pieces: Sequence[LoadedPiece]) -> list[CostLine]:
+        if self.prices is None or self.fee is None or not self.prices.charges_glass:
+            return []
+        rounded = self.fee.currency.rounded
+        return [
+            CostLine("glass", each.amount, rounded(each.cost), each.what)
+            for piece in pieces
+            for each in self.glass.get(piece.pk, [])
+        ]
 
 
 def firings_for_costs(firings: QuerySet[Firing] | None = None) -> QuerySet[Firing]:
@@ -85,12 +135,23 @@ def firings_for_costs(firings: QuerySet[Firing] | None = None) -> QuerySet[Firin
     )
 
 
+def firings_for_sums(firings: QuerySet[Firing]) -> QuerySet[Firing]:
+    """As `firings_for_costs`, for sums over many of them: without who fired and who made."""
+    load = LoadedPiece.objects.only("firing", "length_mm", "width_mm").order_by("pk")
+    return (
+        firings.select_related("booking", "computed_energy")
+        .prefetch_related("kiln", Prefetch("load", load))
+        .order_by("started_at", "pk")
+    )
+
+
 def costs_of(firings: Iterable[Firing]) -> list[FiringCosts]:
-    """Of firings from `firings_for_costs`; six queries at most, however many."""
-    firings = list(firings)
+    """Of firings from `firings_for_costs` or `firings_for_sums`; eight queries at most, however
+    many."""
+    loads = [(firing, list(firing.load.all())) for firing in firings]
     lists = price_lists()
-    taken = glass_taken([loaded for firing in firings for loaded in firing.load.all()])
-    return [_costs(firing, lists, taken) for firing in firings]
+    taken = glass_taken([loaded for _, load in loads for loaded in load])
+    return [_costs(firing, load, lists, taken) for firing, load in loads]
 
 
 def price_lists() -> list[PriceList]:
@@ -111,9 +172,11 @@ def prices_on(lists: Sequence[PriceList], at: datetime | None) -> PriceList | No
 
 
 def _costs(
-    firing: Firing, lists: Sequence[PriceList], taken: dict[int, list[GlassTaken]]
+    firing: Firing,
+    load: list[LoadedPiece],
+    lists: Sequence[PriceList],
+    taken: dict[int, list[GlassTaken]],
 ) -> FiringCosts:
-    load = list(firing.load.all())
     energy, seconds = energy_of(firing), _seconds(firing)
     areas = _areas(load)
     share = _shelf_share(firing.kiln, areas)
@@ -121,29 +184,24 @@ def _costs(
     if areas is None and load:
         unknown.append("sizes")
     prices = prices_on(lists, firing.started_at or firing.planned_start)
-    if prices is None:
-        hours = FiringUse(seconds=seconds).hours
-        return FiringCosts(firing, None, energy, hours, share, None, (), tuple(unknown))
-    glass = {each.pk: _glass(taken.get(each.pk, []), prices) for each in load}
-    if any(each is None for uses in glass.values() for each in uses):
-        unknown.append("glass")
-    known = {pk: [each for each in uses if each is not None] for pk, uses in glass.items()}
+    glass: dict[int, list[GlassUse]] = {}
+    cost = fee = None
+    if prices is not None:
+        found = {each.pk: _glass(taken.get(each.pk, []), prices) for each in load}
+        if any(each is None for uses in found.values() for each in uses):
+            unknown.append("glass")
+        glass = {pk: [each for each in uses if each is not None] for pk, uses in found.items()}
     use = FiringUse(
         kwh=energy.kwh,
         seconds=seconds,
         shelf_share=share,
-        glass=tuple(each for uses in known.values() for each in uses),
+        glass=tuple(each for uses in glass.values() for each in uses),
     )
-    kiln = _of_kiln(prices, firing.kiln)
+    if prices is not None:
+        kiln = _of_kiln(prices, firing.kiln)
+        cost, fee = firing_cost(use, _prices(prices, kiln)), firing_fee(use, _rule(prices, kiln))
     return FiringCosts(
-        firing,
-        prices,
-        energy,
-        use.hours,
-        share,
-        firing_cost(use, _prices(prices, kiln)),
-        _parts(firing, load, areas, firing_fee(use, _rule(prices, kiln)), known, prices),
-        tuple(unknown),
+        firing, prices, energy, use.hours, share, cost, fee, load, areas, glass, tuple(unknown)
     )
 
 
@@ -231,47 +289,3 @@ def _rule(prices: PriceList, kiln: dict[str, Decimal]) -> FeeRule:
         per_hour=prices.fee_hour,
         minimum=prices.fee_least,
     )
-
-
-def _parts(
-    firing: Firing,
-    load: Sequence[LoadedPiece],
-    areas: Sequence[Decimal] | None,
-    fee: Bill,
-    glass: dict[int, list[GlassUse]],
-    prices: PriceList,
-) -> tuple[MakerPart, ...]:
-    """By shelf area, or by pieces where a size is missing; an empty load is whoever fires it."""
-    weights: dict[int, Decimal] = {}
-    makers: dict[int, Person] = {}
-    pieces: dict[int, list[LoadedPiece]] = {}
-    for place, each in enumerate(load):
-        maker = each.piece.maker
-        makers[maker.pk] = maker
-        weight = A_PIECE if areas is None else areas[place]
-        weights[maker.pk] = weights.get(maker.pk, Decimal(0)) + weight
-        pieces.setdefault(maker.pk, []).append(each)
-    if not makers:
-        makers[firing.fired_by.pk] = firing.fired_by
-        weights[firing.fired_by.pk] = A_PIECE
-    whole = sum(weights.values(), Decimal(0))
-    bills = split_bill(fee, list(weights.values()))
-    return tuple(
-        MakerPart(
-            makers[pk],
-            len(pieces.get(pk, [])),
-            weights[pk] / whole,
-            _with_glass(bill, pieces.get(pk, []), glass) if prices.charges_glass else bill,
-        )
-        for pk, bill in zip(weights, bills, strict=True)
-    )
-
-
-def _with_glass(
-    bill: Bill, pieces: Sequence[LoadedPiece], glass: dict[int, list[GlassUse]]
-) -> Bill:
-    used = [each for piece in pieces for each in glass.get(piece.pk, [])]
-    lines = [
-        CostLine("glass", each.amount, bill.currency.rounded(each.cost), each.what) for each in used
-    ]
-    return Bill(bill.currency, (*bill.lines, *lines))

@@ -95,7 +95,7 @@ def _of_person(person: Person) -> Q:
 def _member_month(person: Person, first_day: date, costs: Iterable[FiringCosts]) -> MemberMonth:
     charged = []
     for each in costs:
-        makers = {loaded.piece.maker_id for loaded in each.firing.load.all()}
+        makers = {loaded.piece.maker_id for loaded in each.load}
         if person.pk in (makers or {each.firing.fired_by_id}):
             part = next((part for part in each.parts if part.maker.pk == person.pk), None)
             charged.append(ChargedFiring(each, part))

@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from firings.models import FiringState
-from firings.queries.costs import FiringCosts, costs_of, firings_for_costs
+from firings.queries.costs import FiringCosts, costs_of, firings_for_sums
 from firings.queries.year import fired_in_year, years_with_firings
 from firings.services.money import currency_of
 from studio.days import month_of
@@ -73,7 +73,7 @@ def year_costs(asked: int | None) -> YearCosts:
     kilns: dict[str, CostSum] = {}
     months: dict[date, CostSum] = {}
     whole = CostSum()
-    for costs in costs_of(firings_for_costs(opened)):
+    for costs in costs_of(firings_for_sums(opened)):
         day = month_of(timezone.localtime(costs.firing.started_at).date())
         for each in (
             kilns.setdefault(costs.firing.kiln.name, CostSum()),

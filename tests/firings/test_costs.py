@@ -90,6 +90,7 @@ def test_a_worked_example(artist: Person, student: Person, prices: PriceList) ->
     assert [str(line.amount) for line in mine.bill.lines] == ["3.00", "4.00", "3.29", "2.59"]
     assert [str(line.amount) for line in theirs.bill.lines] == ["1.00", "1.33", "1.09"]
     assert found.charged == Decimal("13.71") + Decimal("2.59")
+    assert found.charged == mine.bill.total + theirs.bill.total
     assert found.unknown == ()
 
 

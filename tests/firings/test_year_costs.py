@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from firings.queries.costs import costs_of, firings_for_costs
 from firings.queries.year_costs import year_costs
 from studio.models import Kiln, Person, Studio
 from tests.factories import load_piece, make_firing, make_kiln, make_prices
@@ -50,6 +51,12 @@ def test_kilns_and_months_each_add_up_to_the_year(two_kilns: None) -> None:
     for rows in (costs.kilns, costs.months):
         assert sum(row.total for _, row in rows) == costs.whole.total
         assert sum(row.charged for _, row in rows) == costs.whole.charged > 0
+
+
+def test_a_year_is_charged_what_its_makers_are(two_kilns: None, artist: Person) -> None:
+    loads = costs_of(firings_for_costs())
+    charged = sum(part.bill.total for each in loads for part in each.parts)
+    assert year_costs(2026).whole.charged == charged > 0
 
 
 def test_what_had_no_prices_is_counted_apart(artist: Person) -> None:
