@@ -6,4 +6,11 @@ class FiringsConfig(AppConfig):
     verbose_name = "What did happen, and what to do next"
 
     def ready(self) -> None:
-        from firings import following, leaving, relations, schedule_parts, trail_parts  # noqa: F401
+        from firings import (  # noqa: F401
+            device_parts,
+            following,
+            leaving,
+            relations,
+            schedule_parts,
+            trail_parts,
+        )

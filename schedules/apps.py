@@ -6,4 +6,4 @@ class SchedulesConfig(AppConfig):
     verbose_name = "What is meant to happen in a kiln"
 
     def ready(self) -> None:
-        from schedules import relations, trail_parts  # noqa: F401
+        from schedules import device_parts, relations, trail_parts  # noqa: F401

@@ -40,6 +40,9 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "person.save_list": (ANY, NONE, NONE, NONE),
     "person.see_progress": (ANY, TEACHING, MINE, MINE),
     "invitation.change": (ANY, MINE, NONE, NONE),
+    "short_code.take_away": (ANY, MINE, MINE, MINE),
+    "device.set_up": (ANY, NONE, NONE, NONE),
+    "device.take_away": (ANY, NONE, NONE, NONE),
     "class.make": (ANY, ANY, NONE, NONE),
     "class.see": (ANY, MINE, IN_CLASS, IN_CLASS),
     "class.change": (ANY, MINE, NONE, NONE),
@@ -86,6 +89,7 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     ),
     "comment.take_back": (MINE, MINE, MINE, MINE),
     "piece.see": (EVERY, ANY, ANY, ANY),
+    "piece.read_remarks": (EVERY, ANY, ANY, ANY),
     "piece.judge": (EVERY, NOT_OTHER_CLASSES, MINE, MINE),
     "piece.store": (ANY, ANY, MINE, MINE),
     "piece.see_overdue": (ANY, NONE, NONE, NONE),
@@ -94,7 +98,41 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "piece.review": (EVERY, frozenset({TAUGHT}), NONE, NONE),
     "review.see": (EVERY, TEACHING, MINE, MINE),
 }
-TABLE = {act: dict(zip(_ROLES, row, strict=True)) for act, row in _TABLE.items()}
+
+AT_DEVICE = "device"
+"""The role of a studio device's reader: nobody is signed in there, and no person has it."""
+
+# What a studio device shows, and offers to whoever says who they are: nothing that is kept, that
+# people say to each other or in words of a student's piece, of money, of accounts or of the
+# studio's rules. All else: none.
+_AT_DEVICE = {
+    "device.take_away": ANY,
+    "kiln.see": ANY,
+    "kiln.note_service": ANY,
+    "kiln.measure": ANY,
+    "furniture.see": ANY,
+    "furniture.coat": ANY,
+    "glass.see": ANY,
+    "stock.write": ANY,
+    "stock.cut": ANY,
+    "stock.take_back": ANY,
+    "memory.key": ANY,
+    "schedule.see": ANY,
+    "firing.see": EVERY,
+    "firing.see_load": ANY,
+    "firing.write": EVERY,
+    "firing.change": ANY,
+    "firing.open": EVERY,
+    "waiting.load": ANY,
+    "piece.see": ANY,
+    "piece.read_remarks": frozenset({OTHER}),
+    "piece.judge": ANY,
+    "piece.store": ANY,
+}
+TABLE = {
+    act: dict(zip(_ROLES, row, strict=True)) | {AT_DEVICE: _AT_DEVICE.get(act, NONE)}
+    for act, row in _TABLE.items()
+}
 
 Finder = Callable[[Any, Any], str]
 _relation_finders: dict[type[Model], Finder] = {}
@@ -117,13 +155,23 @@ def relation(person: Any, thing: Model | None) -> str:
 
 
 def may(person: Any, act: str, thing: Model | None = None) -> bool:
-    """Whether `person` may do `act` to `thing`, or, without one, to something new of theirs."""
+    """Whether `person` may do `act` to `thing`, or, without one, to something new of theirs.
+
+    On a studio device they may what both they and the device may.
+    """
     if not (person.is_authenticated and person.is_active):
+        return False
+    if person.at_device is not None and not may(person.at_device, act, thing):
         return False
     allowed = TABLE[act].get(person.role, NONE)
     if thing is None or not allowed or allowed == EVERY:
         return bool(allowed)
     return relation(person, thing) in allowed
+
+
+def eyes_of(reader: Any) -> Any:
+    """By whom it is decided what a page shows: on a studio device, by the device."""
+    return reader if reader is None or reader.at_device is None else reader.at_device
 
 
 def require(person: Any, act: str, thing: Model | None = None) -> None:

@@ -7,7 +7,8 @@ class StudioConfig(AppConfig):
     verbose_name = "The site, its people, its kilns, its glass"
 
     def ready(self) -> None:
-        from studio import list_parts, relations, trail_parts  # noqa: F401  register what they find
+        # They register what they find.
+        from studio import device_parts, list_parts, relations, trail_parts  # noqa: F401
         from studio.queries.names import teach_name_key
 
         connection_created.connect(teach_name_key)

@@ -4,7 +4,7 @@ from django.conf import settings
 from django.http import HttpRequest
 from django_htmx.middleware import HtmxDetails
 
-from studio.models import Person, Studio
+from studio.models import Person, SharedDevice, Studio
 
 
 class StudioRequest(HttpRequest):
@@ -13,6 +13,7 @@ class StudioRequest(HttpRequest):
     user: Person
     studio: Studio
     htmx: HtmxDetails
+    device: SharedDevice | None
 
 
 def visitor_address(request: HttpRequest) -> str:

@@ -14,10 +14,13 @@ RELATIONS = {
     access.OTHER: "of anybody else",
     access.KEPT: "kept by somebody to themselves",
 }
+ROLES = dict(Role.choices) | {access.AT_DEVICE: "studio device"}
 SUBJECTS = {
     "studio": "The studio",
     "person": "People",
     "invitation": "Invitations",
+    "short_code": "Short codes",
+    "device": "Studio devices",
     "class": "Classes",
     "kiln": "Kilns",
     "furniture": "Moulds and shelves",
@@ -48,6 +51,9 @@ ACTS = {
     "person.save_list": "save the list of people as a file",
     "person.see_progress": "see how a student comes on",
     "invitation.change": "see and withdraw an invitation",
+    "short_code.take_away": "take a short code away",
+    "device.set_up": "make a computer or tablet a studio device",
+    "device.take_away": "take a studio device away",
     "class.make": "make a class",
     "class.see": "see a class",
     "class.change": "change a class, and see who fired what in it",
@@ -80,6 +86,7 @@ ACTS = {
     "firing.let_go_uncleared": "let a firing go without clearing",
     "waiting.load": "plan a firing of pieces that wait",
     "piece.see": "see a piece and its firings",
+    "piece.read_remarks": "read what stands in words with its verdict and its faults",
     "piece.judge": "judge a piece",
     "piece.store": "put a finished piece on a storage shelf, and note that it left",
     "piece.see_overdue": "be told how many pieces were not collected in time",
@@ -112,7 +119,7 @@ def rights_in_words() -> Iterator[tuple[str, list[RightLine]]]:
     lines: dict[str, list[RightLine]] = {}
     for act, row in access.TABLE.items():
         subject = act.partition(".")[0]
-        roles = [(Role(role).label, _in_words(row[role])) for role in row]
+        roles = [(ROLES[role], _in_words(row[role])) for role in row]
         lines.setdefault(subject, []).append(RightLine(ACTS.get(act, act), roles))
     for subject, found in lines.items():
         yield SUBJECTS.get(subject, subject), found

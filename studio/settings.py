@@ -82,6 +82,7 @@ MIDDLEWARE = [
     "studio.middleware.studio_time_zone",
     "studio.middleware.wrong_method_page",
     "axes.middleware.AxesMiddleware",
+    "studio.device_middleware.SharedDeviceMiddleware",
 ]
 
 FORM_RENDERER = "studio.form_renderer.StudioRenderer"
@@ -100,6 +101,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "studio.context.studio",
+                "studio.context.device_who",
                 "firings.context.runaways",
             ],
         },

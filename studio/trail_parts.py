@@ -4,6 +4,7 @@ from typing import Any
 
 from django.db.models import Q
 
+from studio import access
 from studio.models import (
     ClassMember,
     Kiln,
@@ -11,7 +12,9 @@ from studio.models import (
     RubricCriterion,
     SafetyLine,
     ServiceEntry,
+    SharedDevice,
     ShelfPlace,
+    ShortCode,
     Studio,
     TeachingClass,
 )
@@ -28,6 +31,10 @@ def _of_class(person: Any, teaching_class: Any) -> Q:
 
 def _of_studio(person: Any, studio: Any) -> Q:
     return Q(teaching_class=None)
+
+
+def _code_of_person(reader: Any, person: Any) -> Q:
+    return Q(person=person) if access.may(reader, "short_code.take_away", person) else Q(pk=None)
 
 
 def _all(person: Any, studio: Any) -> Q:
@@ -58,7 +65,13 @@ trail_of(
 )
 trail_of(
     "person",
-    TrailOf(Person, "person.see", "studio:person_detail", "people", (TrailPart(Person, itself),)),
+    TrailOf(
+        Person,
+        "person.see",
+        "studio:person_detail",
+        "people",
+        (TrailPart(Person, itself), TrailPart(ShortCode, _code_of_person, called="short code")),
+    ),
 )
 trail_of("class", TrailOf(TeachingClass, "class.see", "studio:class_detail", "people", CLASS_PARTS))
 trail_of(
@@ -72,6 +85,7 @@ trail_of(
             TrailPart(Studio, itself),
             TrailPart(SafetyLine, _all, called="line before a start", known_by=("position",)),
             TrailPart(RubricCriterion, _of_studio, called="criterion", known_by=("name",)),
+            TrailPart(SharedDevice, _all, called="studio device", known_by=("name",)),
         ),
         numbered=False,
     ),

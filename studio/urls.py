@@ -15,6 +15,8 @@ from studio.views import (
     rubric,
     safety,
     service,
+    shared_devices,
+    short_codes,
     stock,
     studio_page,
     style,
@@ -31,6 +33,27 @@ account_patterns = [
     path("password/forgotten/", account.PasswordForgotten.as_view(), name="password_forgotten"),
     path("password/sent/", account.PasswordSent.as_view(), name="password_sent"),
     path("password/<uidb64>/<token>/", account.PasswordSet.as_view(), name="password_set"),
+]
+
+short_code_patterns = [
+    path("account/short-code/", short_codes.short_code, name="short_code"),
+    path(
+        "account/short-code/known/",
+        short_codes.short_code_locks_known,
+        name="short_code_locks_known",
+    ),
+    path(
+        "people/<int:pk>/short-code/take-away/",
+        short_codes.short_code_take_away,
+        name="short_code_take_away",
+    ),
+]
+
+device_patterns = [
+    path("devices/", shared_devices.device_list, name="device_list"),
+    path("devices/set-up/", shared_devices.device_set_up, name="device_set_up"),
+    path("devices/<int:pk>/take-away/", shared_devices.device_take_away, name="device_take_away"),
+    path("device/", shared_devices.device_here, name="device_here"),
 ]
 
 people_patterns = [
@@ -158,6 +181,8 @@ page_patterns = [
 
 studio_patterns = (
     account_patterns
+    + short_code_patterns
+    + device_patterns
     + people_patterns
     + class_patterns
     + kiln_patterns

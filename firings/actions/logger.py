@@ -1,17 +1,12 @@
 """Makes the tokens with which loggers send readings, takes them back, and knows them again."""
 
-import hashlib
-import hmac
-import secrets
-
 from django.db import transaction
 from django.utils import timezone
 from django.views.decorators.debug import sensitive_variables
 
 from firings.models import LoggerToken
+from studio import tokens
 from studio.models import Kiln, Person
-
-SECRET_BYTES = 32
 
 
 @sensitive_variables("secret")
@@ -21,8 +16,8 @@ def logger_token_make(*, kiln: Kiln, by: Person, name: str) -> tuple[LoggerToken
 
     Raises `ValidationError` where the kiln has a logger of that name.
     """
-    secret = secrets.token_urlsafe(SECRET_BYTES)
-    token = LoggerToken(kiln=kiln, name=name, digest=_digest(secret), made_by=by)
+    secret = tokens.new_secret()
+    token = LoggerToken(kiln=kiln, name=name, digest=tokens.digest(secret), made_by=by)
     token.full_clean()
     token.save()
     return token, f"{token.pk}.{secret}"
@@ -38,19 +33,12 @@ def logger_token_take_back(*, token: LoggerToken) -> LoggerToken:
     return locked
 
 
-@sensitive_variables("given", "secret")
+@sensitive_variables("given", "parts")
 def logger_token_of(given: str) -> LoggerToken | None:
     """The token that a logger was given; None for one that never was, or was taken back."""
-    number, _, secret = given.partition(".")
-    if not (number.isascii() and number.isdecimal() and len(number) <= 18 and secret):
+    parts = tokens.number_and_secret(given)
+    if parts is None:
         return None
-    token = LoggerToken.objects.filter(pk=int(number), taken_back_at=None).first()
-    kept = token.digest if token is not None else _digest("")
-    same = hmac.compare_digest(_digest(secret), kept)
+    token = LoggerToken.objects.filter(pk=parts[0], taken_back_at=None).first()
+    same = tokens.is_secret_of(parts[1], None if token is None else token.digest)
     return token if same else None
-
-
-@sensitive_variables("secret")
-def _digest(secret: str) -> str:
-    """A secret of 256 random bits needs no slow hashing: nobody guesses it."""
-    return hashlib.sha256(secret.encode()).hexdigest()

@@ -8,13 +8,13 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 from django.utils import timezone
 
-from firings.actions.mail import mail_soon, site_address
 from firings.models import Message, MessageWish, RunawayAlarm, Way
 from firings.queries.logged_readings import logged_so_far
 from firings.queries.telling import News, news_of, people_to_tell, way_of
 from firings.queries.watching import firing_now, running_firings
 from firings.wording import message_words
 from studio import access, formats
+from studio.actions.mail import mail_soon, site_address
 from studio.models import Person, Studio
 
 log = logging.getLogger(__name__)

@@ -3,9 +3,9 @@
 from django.core.exceptions import ValidationError
 
 from firings.actions.class_limits import refuse_outside_class
-from firings.actions.mail import mail_soon, site_address
 from firings.models import Clearing, ClearingDecision, Firing
 from firings.queries.clearing import clearing_of
+from studio.actions.mail import mail_soon, site_address
 from studio.formats import plain
 from studio.models import Person, Role
 

@@ -6,13 +6,13 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from firings.actions.mail import mail_soon
 from firings.actions.record import planned_locked
 from firings.actions.spot_readings import spot_reading_add
 from firings.actions.uncleared import uncleared_note
 from firings.models import Clearing, Firing, FiringState, UnknownFiring
 from schedules.models import Revision
 from studio import formats
+from studio.actions.mail import mail_soon
 from studio.models import Kiln, Person, Role
 
 

@@ -9,10 +9,14 @@ from studio.teaching import of_taught, ties_of
 
 
 def firings_open_to(person: Person, act: str) -> QuerySet[Firing]:
-    """Those to which this person may do `act`, as `access.may` says of each of them.
+    """Those to which this person may do `act`, as `access.may` says of each of them."""
+    if person.at_device is None:
+        return _open_to(person, act)
+    return _open_to(person, act).filter(pk__in=_open_to(person.at_device, act).values("pk"))
 
-    The chain below asks in the order in which `relations.to_firing` does.
-    """
+
+def _open_to(person: Person, act: str) -> QuerySet[Firing]:
+    """The chain below asks in the order in which `relations.to_firing` does."""
     allowed = TABLE[act].get(person.role, NONE)
     if not (person.is_active and allowed):
         return Firing.objects.none()

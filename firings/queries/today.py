@@ -8,8 +8,10 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 from firings.models import Firing, FiringState, LoadedPiece, UnknownFiring
 from firings.queries.labels import open_unknown_firings
 from firings.queries.logged_readings import logged_so_far
+from firings.queries.visible import visible_load
 from firings.queries.watching import FiringNow, firing_now
 from schedules.models import Schedule
+from studio.access import AT_DEVICE
 from studio.models import GlassFamily, GlassKind, Kiln, Person
 
 MOST_WAITING = 12
@@ -94,12 +96,17 @@ def kilns_now(now: datetime) -> list[KilnNow]:
 
 
 def pieces_waiting_for(person: Person) -> QuerySet[LoadedPiece]:
-    """This person's pieces out of opened firings that nobody judged yet, the latest first."""
+    """This person's pieces out of opened firings that nobody judged yet, the latest first.
+
+    On a studio device, everybody's that are shown there.
+    """
+    if person.role == AT_DEVICE:
+        load = visible_load(person)
+    else:
+        load = LoadedPiece.objects.filter(piece__maker=person)
     return (
-        LoadedPiece.objects.filter(
-            piece__maker=person, verdict__isnull=True, firing__state=FiringState.OPENED
-        )
-        .select_related("piece", "firing__kiln", "firing__revision__schedule")
+        load.filter(verdict__isnull=True, firing__state=FiringState.OPENED)
+        .select_related("piece__maker", "firing__kiln", "firing__revision__schedule")
         .order_by("-firing__opened_at", "-is_served", "pk")
     )
 
@@ -124,7 +131,7 @@ def planned_firings(person: Person, now: datetime) -> list[PlannedFiring]:
 
 def first_steps(person: Person) -> FirstSteps:
     others = Person.objects.exclude(pk=person.pk)
-    row = Person.objects.filter(pk=person.pk).values_list(
+    row = Person.objects.order_by("pk").values_list(
         Exists(Kiln.objects.all()),
         Exists(GlassFamily.objects.all()),
         Exists(GlassKind.objects.all()),
@@ -132,4 +139,4 @@ def first_steps(person: Person) -> FirstSteps:
         Exists(others),
         Exists(Firing.objects.all()),
     )
-    return FirstSteps(*row.get())
+    return FirstSteps(*row[0])

@@ -10,13 +10,14 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from firings.models import Firing, Forecast, LoadedPiece, Photograph, Piece
 from studio import access
-from studio.access import EVERY, TABLE
+from studio.access import EVERY, TABLE, eyes_of
 from studio.models import Person
 from studio.teaching import of_taught
 
 
 def visible_load(reader: Person | None) -> QuerySet[LoadedPiece]:
     """Pieces of open firings, and of kept ones those of the reader and of whom they teach."""
+    reader = eyes_of(reader)
     load = LoadedPiece.objects.all()
     if _sees_all(reader):
         return load
@@ -28,6 +29,7 @@ def visible_load(reader: Person | None) -> QuerySet[LoadedPiece]:
 
 def visible_photographs(reader: Person | None) -> QuerySet[Photograph]:
     """Of the record: those of open firings, those taken by the reader or of a piece of theirs."""
+    reader = eyes_of(reader)
     photographs = Photograph.objects.all()
     if _sees_all(reader):
         return photographs
@@ -39,6 +41,7 @@ def visible_photographs(reader: Person | None) -> QuerySet[Photograph]:
 
 def visible_pieces(reader: Person) -> QuerySet[Piece]:
     """All but those that lay in kept loads alone."""
+    reader = eyes_of(reader)
     if _sees_all(reader):
         return Piece.objects.all()
     loaded = LoadedPiece.objects.filter(piece=OuterRef("pk"))
@@ -48,6 +51,7 @@ def visible_pieces(reader: Person) -> QuerySet[Piece]:
 
 def visible_forecasts(reader: Person | None) -> QuerySet[Forecast]:
     """Those given by firings, and resting on firings, of which none is kept from this reader."""
+    reader = eyes_of(reader)
     if _sees_all(reader):
         return Forecast.objects.all()
     rests_on = Forecast.rests_on.through.objects.filter(forecast=OuterRef("pk"))
@@ -57,6 +61,7 @@ def visible_forecasts(reader: Person | None) -> QuerySet[Forecast]:
 
 def open_load(reader: Person | None, firing: str = "") -> Q:
     """Firings whose load this reader sees whole; `firing` is the way to them, as “firing__”."""
+    reader = eyes_of(reader)
     if _sees_all(reader):
         return Q()
     assert reader is not None  # noqa: S101  as above
@@ -91,6 +96,7 @@ def as_seen_by(reader: Person | None, firing: Firing) -> Firing:
 
 def kept_among(reader: Person | None, firings: Iterable[Firing]) -> frozenset[int]:
     """The numbers of those kept from this reader: one query where any is private, else none."""
+    reader = eyes_of(reader)
     private = [firing.pk for firing in firings if firing.is_private]
     if not private or _sees_all(reader):
         return frozenset()

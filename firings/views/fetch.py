@@ -77,6 +77,8 @@ def loaded_piece_to_take_out(person: Person, pk: int) -> LoadedPiece:
 def loaded_piece_to_judge(person: Person, pk: int) -> LoadedPiece:
     loaded = _loaded(pk)
     access.require(person, "piece.judge", loaded)
+    if loaded.remarks:  # they stand in the form
+        access.require(person, "piece.read_remarks", loaded)
     return loaded
 
 

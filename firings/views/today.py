@@ -11,6 +11,7 @@ from firings.queries.storage import stays_of, stays_overdue
 from firings.queries.telling import messages_for
 from firings.queries.verdicts_in import verdicts_in
 from studio import access
+from studio.queries.shared_devices import untold_locks
 from studio.requests import StudioRequest
 
 
@@ -27,6 +28,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "waiting": waiting[: queries.MOST_WAITING],
         "to_clear": firings_to_clear(request.user, request.studio) if teaches else [],
         "new_comments": new_comments(request.user).count(),
+        "code_locks": untold_locks(request.user),
         "due": due_services(request.user),
         "told": messages_for(request.user, now),
         "stays": stays_of(request.user),

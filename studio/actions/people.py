@@ -5,6 +5,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio.actions.classes import member_add
+from studio.actions.short_codes import short_code_take_away
 from studio.leaving import require_settled
 from studio.models import Invitation, Person, Role
 from studio.queries.people import roles_to_invite
@@ -67,10 +68,11 @@ def person_set_role(*, person: Person, role: str) -> Person:
 
 @transaction.atomic
 def person_deactivate(*, person: Person) -> Person:
-    """End a person's access: no sign-in, no open session, and their invitations are withdrawn."""
+    """End a person's access: no sign-in, no open session, no short code, no open invitations."""
     _keep_a_keeper_beside(person)
     person.is_active = False
     person.save(update_fields=["is_active"])
+    short_code_take_away(person=person)
     _open_invitations_of(person).update(withdrawn_at=timezone.now())
     return person
 

@@ -21,6 +21,7 @@ from studio.models.person import FirstVisitCode, Invitation, Person, Role
 from studio.models.receipt import FormReceipt
 from studio.models.safety import SafetyLine
 from studio.models.service_interval import ServiceInterval
+from studio.models.shared_device import PersonAtDevice, SharedDevice, ShortCode
 from studio.models.stock import (
     MEASURES_OF_FORM,
     GlassLot,
@@ -63,6 +64,7 @@ __all__ = [
     "Measure",
     "Mould",
     "Person",
+    "PersonAtDevice",
     "RampEntry",
     "Role",
     "RubricCriterion",
@@ -70,7 +72,9 @@ __all__ = [
     "ServiceEntry",
     "ServiceInterval",
     "ServiceKind",
+    "SharedDevice",
     "ShelfPlace",
+    "ShortCode",
     "StockLevel",
     "StockMovement",
     "StockSize",

@@ -44,6 +44,9 @@ class Person(AbstractBaseUser):
     is_active = models.BooleanField(default=True)
     joined_at = models.DateTimeField(default=timezone.now, editable=False)
 
+    at_device: "Person | None" = None
+    """While they save on a studio device, its reader: they see what it sees (`studio.access`)."""
+
     USERNAME_FIELD = "sign_in_name"
     EMAIL_FIELD = "email"
     REQUIRED_FIELDS = ["name"]

@@ -15,8 +15,11 @@ from django.views.decorators.http import etag, require_GET
 @require_GET
 @never_cache
 def signed_in_now(request: HttpRequest) -> JsonResponse:
-    """Who is signed in, None for nobody, and a token by which a form of theirs is taken."""
-    return JsonResponse({"person": request.user.pk, "token": get_token(request)})
+    """Who is signed in, and a token by which a form of theirs is taken.
+
+    None for nobody: signed out, or on a studio device.
+    """
+    return JsonResponse({"person": request.user.pk or None, "token": get_token(request)})
 
 
 def _worker() -> str:

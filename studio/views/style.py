@@ -5,8 +5,9 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from studio.actions.kilns import first_places
+from studio.forms.shared_devices import WhoForm
 from studio.forms.style import ExampleForm, ExampleSizeForm
-from studio.models import Kiln
+from studio.models import Kiln, Person
 from studio.queries.places import SpotMark, shelf_drawing
 from studio.requests import StudioRequest
 
@@ -64,5 +65,6 @@ def style(request: StudioRequest) -> HttpResponse:
         "judged_shelf": shelf_drawing(kiln, places, marks=JUDGED, says="A cold side."),
         "form": ExampleForm({"title": "Tide blank", "peak_c": "hot", "process": "tack"}),
         "short": ExampleSizeForm(),
+        "who": WhoForm(people=[Person(pk=1, name="Inka"), Person(pk=2, name="Oona")]),
     }
     return render(request, "help/style.html", context)

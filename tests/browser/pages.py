@@ -31,7 +31,17 @@ from firings.models import (
 )
 from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
-from studio.models import FurnitureCoat, Invitation, KilnFurniture, Person, ServiceEntry, StockLevel
+from studio.models import (
+    FurnitureCoat,
+    Invitation,
+    KilnFurniture,
+    Person,
+    PersonAtDevice,
+    ServiceEntry,
+    SharedDevice,
+    ShortCode,
+    StockLevel,
+)
 from tests.factories import (
     load_piece,
     make_class,
@@ -111,6 +121,10 @@ NO_PAGES = {
     "studio:class_join",
     "studio:class_join_by",
     "studio:class_member_take_out",
+    "studio:device_here",  # of a device; tests/browser/test_shared_device.py looks at it
+    "studio:device_take_away",
+    "studio:short_code_locks_known",
+    "studio:short_code_take_away",
     "studio:glass_archive",
     "studio:glass_unarchive",
     "studio:invitation_withdraw",
@@ -184,6 +198,9 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
             (lot.pk + 1, 500, 400, 1),
         ),
     )
+    device = SharedDevice.objects.create(name="mill tablet", digest="-", set_up_by=keeper)
+    ShortCode.objects.create(person=keeper, code_hash="-")
+    PersonAtDevice.objects.create(device=device, person=keeper, untold_lock_at=timezone.now())
     StockLevel.objects.create(kind=glass, low_below=10**6)
     entry = ServiceEntry.objects.create(kiln=kiln, kind="relay", written_by=keeper)
     prices = make_prices(kiln=kiln)
