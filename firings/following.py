@@ -15,6 +15,7 @@ from firings.actions.forecasting import forecast_soon
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.logged_readings import logged_readings_pack
 from firings.actions.recording import series_follow_glass, series_follow_plan
+from firings.actions.spots import crop_file_remove
 from firings.actions.storage import stay_end_fired_again
 from firings.actions.waiting import waiting_again, waiting_follow
 from firings.actions.watching import alarm_follow
@@ -25,6 +26,7 @@ from firings.models import (
     FiringState,
     KeyedDifference,
     LoadedPiece,
+    PieceSpot,
     RecordingSeries,
     Review,
     SpotReading,
@@ -149,3 +151,9 @@ def kiln_changed(instance: Kiln, created: bool, raw: bool = False, **_: Any) -> 
     if not created and not raw:
         kiln_learn_soon(instance.pk)
         kiln_bookings_follow_soon(instance.pk)
+
+
+@receiver(post_delete, sender=PieceSpot)
+def spot_removed(instance: PieceSpot, **_: Any) -> None:
+    """Also with its photograph, or with its piece out of the load."""
+    crop_file_remove(spot=instance)

@@ -8,17 +8,21 @@ import hashlib
 import io
 import struct
 import zlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import BinaryIO, Literal
 
 import pillow_heif
 from PIL import Image, ImageCms, ImageOps
 
+from firings.services.shelf_spots import Box
+
 pillow_heif.register_heif_opener()
 
 FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 LARGEST_SIDE = 3000
 SMALL_SIDE = 640
+CROP_SIDE = 960
 QUALITY = 85
 REDUCING_GAP = 3.0  # first by whole steps, then by the filter: as good to the eye, and quicker
 LARGEST_PIXELS = 64_000_000
@@ -64,6 +68,30 @@ def prepare_picture(file: BinaryIO) -> PreparedPicture:
     picture.thumbnail((SMALL_SIDE, SMALL_SIDE), Image.Resampling.LANCZOS, REDUCING_GAP)
     small = _jpeg(picture)
     return PreparedPicture(large, small, width, height, hashlib.sha256(large).hexdigest())
+
+
+@dataclass(frozen=True, slots=True)
+class CutOut:
+    """A part of a photograph as a JPEG file, with its size in pixels."""
+
+    jpeg: bytes
+    width: int
+    height: int
+
+
+def cut_out(file: BinaryIO, boxes: Iterable[Box]) -> list[CutOut]:
+    """Each of these parts of a photograph that is kept, none larger than is looked at.
+
+    Raises `OSError` where the file is damaged.
+    """
+    found = []
+    with Image.open(file, formats=("JPEG",)) as picture:
+        picture.load()
+        for box in boxes:
+            part = picture.crop((box.left, box.top, box.right, box.bottom))
+            part.thumbnail((CROP_SIDE, CROP_SIDE), Image.Resampling.LANCZOS)
+            found.append(CutOut(_jpeg(part), *part.size))
+    return found
 
 
 def _upright(file: BinaryIO) -> Image.Image:

@@ -8,6 +8,7 @@ from firings.models import (
     LoadedPiece,
     Photograph,
     Piece,
+    PieceSpot,
     RecordingFile,
     Review,
     SpotReading,
@@ -49,6 +50,12 @@ def to_waiting_piece(person: Person, waiting: WaitingPiece) -> str:
 def to_loaded_piece(person: Person, loaded: LoadedPiece) -> str:
     """Own: its maker, wherever it is fired. A verdict is the maker's, not the firer's."""
     return _kept_by_its_firing(loaded.firing, relation_between(person, loaded.piece.maker))
+
+
+@relation_finder(PieceSpot)
+def to_piece_spot(person: Person, spot: PieceSpot) -> str:
+    """As to the piece: of a kept shelf each maker sees what was cut out for them."""
+    return to_loaded_piece(person, spot.loaded_piece)
 
 
 @relation_finder(Review)

@@ -19,6 +19,7 @@ from firings.models import (
     LoadedPiece,
     Photograph,
     Piece,
+    PieceSpot,
     PlaceReading,
     PriceList,
     RecordingFile,
@@ -57,7 +58,7 @@ def _photographs(person: Any, firing: Any) -> Q:
     return of_record & Q(loaded_piece__in=_seen(person, "piece.see", firing))
 
 
-def _faults(person: Any, firing: Any) -> Q:
+def _of_seen_pieces(person: Any, firing: Any) -> Q:
     return Q(loaded_piece__in=_seen(person, "piece.see", firing))
 
 
@@ -116,10 +117,11 @@ trail_of(
                 hides=_words_of_a_kept_firing,
             ),
             TrailPart(LoadedPiece, _loaded, "piece", ("piece",)),
-            TrailPart(Fault, _faults, "fault", ("kind", "loaded_piece")),
+            TrailPart(Fault, _of_seen_pieces, "fault", ("kind", "loaded_piece")),
             TrailPart(Review, _reviews, "review", ("loaded_piece",)),
             TrailPart(ReviewMark, _marks, "mark", ("criterion", "review")),
             TrailPart(Photograph, _photographs, "photograph", ("moment", "caption")),
+            TrailPart(PieceSpot, _of_seen_pieces, "on a photograph", ("loaded_piece",)),
             TrailPart(RecordingFile, _of_firing, "recording", ("name",)),
             TrailPart(SpotReading, _of_firing, "reading", ("at",), hides=_notes_of_a_kept_firing),
             TrailPart(FiringEvent, _of_firing, "event", ("kind",), hides=_notes_of_a_kept_firing),

@@ -32,6 +32,7 @@ from firings.views import (
     sent_readings,
     side_by_side,
     spot_readings,
+    spots,
     statements,
     storage,
     telling,
@@ -95,6 +96,11 @@ mending_patterns = [
 # While several load it together.
 loading_patterns = [
     path("firings/<int:pk>/load/together/", loading.load_together, name="load_together"),
+    path("firings/<int:pk>/load/place/", loading.load_place, name="load_place"),
+    path("photographs/<int:pk>/pieces/", spots.photograph_spots, name="photograph_spots"),
+    path("photographs/<int:pk>/pieces/fit/", spots.spots_fit, name="spots_fit"),
+    path("spots/<int:pk>/remove/", spots.spot_remove, name="spot_remove"),
+    path("spots/<int:pk>/<slug:cut>.jpg", spots.spot_crop, name="spot_crop"),
 ]
 
 # What waits for a kiln.

@@ -27,6 +27,7 @@ from PIL import Image
 from firings.actions.glass_use import glass_take
 from firings.actions.logger import logger_token_make
 from firings.actions.photographs import photographs_add
+from firings.actions.spots import spot_put
 from firings.models import (
     CalendarFeed,
     Comment,
@@ -139,8 +140,10 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:kilns_now": (ALL_D, None),
     "firings:load_edit": (ALL_D, None),
     "firings:load_labels": (ALL_D, None),
-    "firings:load_together": (ALL, ALL),
-    "firings:load_together|opened": (OWN, OWN),
+    "firings:load_together": (ALL_D, ALL_D),
+    "firings:load_together|opened": (OWN_D, OWN_D),
+    "firings:load_place": (None, ALL_D),
+    "firings:load_place|opened": (None, OWN_D),
     "firings:load_labels|kept": ("KIO", None),
     "firings:help_logger": (ALL, None),
     "firings:logbook": (ALL_D, None),
@@ -163,6 +166,13 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:photograph_file|of a comment": ("KIO", None),
     "firings:photograph_file|kept": ("KIO", None),
     "firings:photograph_remove": (None, OWN_D),
+    "firings:photograph_spots": ("KIJOAD", "KIJOAD"),
+    "firings:photograph_spots|loaded": (ALL_D, ALL_D),
+    "firings:photograph_spots|kept": ("KIO", "KIOD"),
+    "firings:spot_crop": (ALL_D, None),
+    "firings:spot_crop|kept": ("KIO", None),
+    "firings:spot_remove": (None, "KIJOAD"),
+    "firings:spots_fit": (None, "KIJOAD"),
     "firings:piece_add": (ALL_D, ALL_D),
     "firings:piece_add|opened": (OWN_D, OWN_D),
     "firings:waiting_put_in": (None, ALL_D),
@@ -399,6 +409,18 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     (kept_photograph,) = photographs_add(
         firing=kept, by=owner, pictures=[prepare_picture(file)], loaded_piece=kept_piece
     )
+    other_file = BytesIO()
+    Image.new("RGB", (64, 48), "white").save(other_file, "JPEG")
+    shelves = []
+    for each in (planned, kept):
+        other_file.seek(0)
+        pictures = [prepare_picture(other_file)]
+        shelves += photographs_add(firing=each, by=owner, pictures=pictures, moment="loaded")
+    of_planned, of_kept = shelves
+    spot, kept_spot = (
+        spot_put(photograph=shelf, loaded=lies, by=owner, x=0.5, y=0.5)
+        for shelf, lies in ((photograph, loaded), (of_kept, kept_piece))
+    )
     comment = Comment.objects.create(firing=opened, said_by=owner, words="Edges sharp.")
     invitation, of_instructor = (
         Invitation.objects.create(invited_for="Somebody new", invited_by=readers[role])
@@ -448,6 +470,13 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:photograph_remove": photograph,
         "firings:piece_add": planned,
         "firings:load_together": planned,
+        "firings:load_place": planned,
+        "firings:load_place|opened": opened,
+        "firings:photograph_spots": photograph,
+        "firings:photograph_spots|loaded": of_planned,
+        "firings:photograph_spots|kept": of_kept,
+        "firings:spot_remove": spot,
+        "firings:spots_fit": photograph,
         "firings:load_together|opened": opened,
         "firings:waiting_put_in": planned,
         "firings:waiting_put_in|opened": opened,
@@ -534,6 +563,8 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:photograph_file|kept": {"pk": kept_photograph.pk, "size": "large"},
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
         "firings:photograph_file|of a comment": {"pk": of_comment.pk, "size": "small"},
+        "firings:spot_crop": {"pk": spot.pk, "cut": spot.cut},
+        "firings:spot_crop|kept": {"pk": kept_spot.pk, "cut": kept_spot.cut},
         "firings:revision_to_kiln": numbered,
         "schedules:keying_card": numbered,
         "schedules:remark_hear": {"pk": silenced.pk},

@@ -5,6 +5,7 @@ its edge that grows with the heat it got, the heights give normals, and one ligh
 """
 
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -76,17 +77,49 @@ def _dome(distance: Plane, rounding: float, height: float) -> Plane:
 def render(look: Look) -> bytes:
     """A JPEG of the piece on its shelf; the same look gives the same bytes."""
     rng = np.random.default_rng(look.seed)
+    image = _laid_on(_shelf(look.seed % 3), look, rng)
+    x, y = _grid()
+    image *= (1.06 - 0.16 * (x**2 + y**2))[..., None]
+    image += rng.normal(0, 0.008, image.shape).astype(np.float32)
+    return _jpeg(image)
+
+
+def render_shelf(looks: Sequence[tuple[Look, float, float]], seed: int = 0) -> bytes:
+    """A JPEG of several pieces on one shelf, each at its middle: of the picture's width and height.
+
+    Each is drawn by itself, and what it does to the light of its ground is laid on the shelf.
+    """
+    shelf = np.kron(_shelf(seed % 3), np.ones((2, 2, 1), dtype=np.float32))
+    half_h, half_w = HEIGHT // 4, WIDTH // 4
+    for look, left, top in looks:
+        ground = _shelf(look.seed % 3)
+        light = _laid_on(ground, look, np.random.default_rng(look.seed)) / ground
+        light = light.reshape(HEIGHT // 2, 2, WIDTH // 2, 2, 3).mean(axis=(1, 3))
+        y0, x0 = round(top * 2 * HEIGHT) - half_h, round(left * 2 * WIDTH) - half_w
+        rows = slice(max(y0, 0), min(y0 + 2 * half_h, 2 * HEIGHT))
+        columns = slice(max(x0, 0), min(x0 + 2 * half_w, 2 * WIDTH))
+        shelf[rows, columns] *= light[
+            rows.start - y0 : rows.stop - y0, columns.start - x0 : columns.stop - x0
+        ]
+    return _jpeg(shelf)
+
+
+def _laid_on(
+    ground: NDArray[np.float32], look: Look, rng: np.random.Generator
+) -> NDArray[np.float32]:
+    """The picture of a piece on this ground, before the lamp's fall-off and the camera's noise."""
     heat = -3.0 if look.heat is None else look.heat
     softness = float(np.clip((heat + 3) / 5, 0.02, 1))  # 0 sharp … 1 flowed
-    image = _shelf(look.seed % 3).copy()
+    image = ground.copy()
     parts = _parts(look, softness, rng)
     for distance, colour, height, rounding in parts:
         _lay(image, distance, colour, height, rounding, look.shape == "bowl")
     for fault in look.faults:
         image = _spoil(image, fault, parts[0][0] < 0, rng)
-    x, y = _grid()
-    image *= (1.06 - 0.16 * (x**2 + y**2))[..., None]
-    image += rng.normal(0, 0.008, image.shape).astype(np.float32)
+    return image
+
+
+def _jpeg(image: NDArray[np.float32]) -> bytes:
     picture = Image.fromarray((np.clip(image, 0, 1) * 255).astype(np.uint8))
     out = io.BytesIO()
     picture.save(out, "JPEG", quality=84)

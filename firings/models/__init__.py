@@ -26,6 +26,7 @@ from firings.models.record import (
 )
 from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.review import HIGHEST_MARK, Review, ReviewMark
+from firings.models.spot import PieceSpot
 from firings.models.start_check import StartCheck
 from firings.models.storage import StayEnd, StoredPiece
 from firings.models.telling import Digest, Message, MessageKind, MessageWish, Way
@@ -76,6 +77,7 @@ __all__ = [
     "NoteTaken",
     "Photograph",
     "Piece",
+    "PieceSpot",
     "PlaceReading",
     "PriceList",
     "RecordingFile",

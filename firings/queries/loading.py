@@ -1,6 +1,8 @@
 """A planned firing while its shelf is loaded: who is in, and which firings are loaded now."""
 
 import hashlib
+from collections import defaultdict
+from collections.abc import Iterable
 from datetime import timedelta
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
@@ -9,7 +11,9 @@ from django.utils import timezone
 from firings.models import Firing, FiringState, LoadedPiece, Piece
 from firings.queries.pieces import facts_known
 from firings.queries.visible import visible_load
-from studio.models import Person
+from firings.services.shelf_spots import nearest
+from studio.models import Kiln, Person, ShelfPlace
+from studio.queries.places import ShelfDrawing, SpotMark, shelf_drawing
 
 LOADED_LATELY = timedelta(hours=3)
 """Since a piece was put in: whoever loads a kiln is done with it in an afternoon."""
@@ -61,3 +65,27 @@ def firings_being_loaded(piece: Piece, reader: Person) -> list[Firing]:
             F("planned_start").asc(nulls_last=True), "pk"
         )[:MOST_OFFERED]
     )
+
+
+def shelf_to_tap(firing: Firing, pieces: Iterable[LoadedPiece]) -> ShelfDrawing | None:
+    """The map of its kiln's shelf, with how many pieces lie at each place; None without places."""
+    places = list(firing.kiln.places.all())
+    if not places:
+        return None
+    lying: dict[int, list[str]] = defaultdict(list)
+    for loaded in pieces:
+        if loaded.place_id is not None:
+            lying[loaded.place_id].append(loaded.piece.title)
+    marks = {pk: SpotMark(str(len(titles)), "wanted") for pk, titles in lying.items()}
+    says = "; ".join(f"{p.name}: {', '.join(lying.get(p.pk, ['nothing']))}" for p in places)
+    return shelf_drawing(firing.kiln, places, marks=marks, says=f"The shelf from above. {says}.")
+
+
+def place_tapped(kiln: Kiln, left: float, top: float) -> ShelfPlace | None:
+    """The place nearest to a tap on the map of its shelf, by fractions of the drawing."""
+    places = list(kiln.places.all())
+    if not places:
+        return None
+    drawing = shelf_drawing(kiln, places)
+    drawn = {n: (spot.x, spot.y) for n, spot in enumerate(drawing.spots)}
+    return places[nearest(*drawing.point_at(left, top), drawn)]

@@ -6,6 +6,7 @@ from typing import Any
 from django.db.models import F, Prefetch, QuerySet
 
 from firings.models import FiringState, LoadedPiece, Piece
+from firings.queries.crops import crops_of_all
 from firings.queries.side_by_side import FEWEST, MOST
 from firings.queries.visible import visible_load, visible_photographs
 from firings.queries.waiting import TAKEN_OVER, pieces_waiting
@@ -32,6 +33,7 @@ def history_of(piece: Piece, reader: Person) -> QuerySet[LoadedPiece]:
             "other_glasses",
             "review__marks__criterion",
             Prefetch("photographs", visible_photographs(reader).order_by("pk")),
+            crops_of_all(),
         )
         .order_by(F("firing__started_at").asc(nulls_last=True), "firing_id")
     )

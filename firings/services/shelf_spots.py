@@ -9,6 +9,9 @@ Source: our own geometry; how much is left around a piece is our choice.
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from math import hypot, inf, isfinite
+from typing import TypeVar
+
+Name = TypeVar("Name", bound=Hashable)
 
 SMALLEST, LARGEST = 0.02, 0.5
 """Half-widths of a spot: half of the picture's width is all of it."""
@@ -65,7 +68,7 @@ class Box:
     bottom: int
 
 
-def nearest(x: float, y: float, places: Mapping[Hashable, tuple[float, float]]) -> Hashable:
+def nearest(x: float, y: float, places: Mapping[Name, tuple[float, float]]) -> Name:
     """The place nearest to a point, by its name; of two as near, the one named first.
 
     Parameters
@@ -83,7 +86,8 @@ def nearest(x: float, y: float, places: Mapping[Hashable, tuple[float, float]]) 
     """
     if not (isfinite(x) and isfinite(y)):
         raise ValueError(f"({x}, {y}) is no point")
-    found, least = None, inf
+    found: Name | None = None
+    least = inf
     for name, (at_x, at_y) in places.items():
         away = hypot(at_x - x, at_y - y)
         if away < least:
@@ -145,8 +149,8 @@ def _span(at: float, side: int, whole: int) -> tuple[int, int]:
 
 
 def proposed(
-    known: Mapping[Hashable, Spot], on: Picture, to: Picture, there: Iterable[Hashable] = ()
-) -> dict[Hashable, Spot]:
+    known: Mapping[Name, Spot], on: Picture, to: Picture, there: Iterable[Name] = ()
+) -> dict[Name, Spot]:
     """Where pieces lie on a second picture of a shelf, by where they lie on a first one.
 
     It is taken that both show it in the same frame, with which proportions that differ don't go:

@@ -13,9 +13,11 @@ from firings.models import (
     LoadedPiece,
     Photograph,
     Piece,
+    PieceSpot,
     RecordingFile,
     SpotReading,
 )
+from firings.queries.spots import may_mark
 from firings.queries.visible import visible_pieces
 from studio import access
 from studio.models import Person
@@ -127,6 +129,39 @@ def photograph_to_look_at(person: Person, pk: int) -> Photograph:
     else:
         access.require(person, "firing.see_load", photograph)
     return photograph
+
+
+def photograph_to_mark(person: Person, pk: int) -> Photograph:
+    """One of a whole shelf, to say which piece lies where on it."""
+    photograph = get_object_or_404(
+        Photograph.objects.select_related("firing__kiln", "firing__fired_by"),
+        pk=pk,
+        loaded_piece=None,
+    )
+    access.require(person, "firing.see_load", photograph)
+    if not may_mark(person, photograph.firing):
+        raise PermissionDenied
+    return photograph
+
+
+def spot_to_remove(person: Person, pk: int) -> PieceSpot:
+    spot = _spot(pk)
+    photograph_to_mark(person, spot.photograph_id)
+    return spot
+
+
+def spot_to_look_at(person: Person, pk: int) -> PieceSpot:
+    """Seen by those who see its piece; the whole shelf by those who see its load."""
+    spot = _spot(pk)
+    access.require(person, "piece.see", spot)
+    return spot
+
+
+def _spot(pk: int) -> PieceSpot:
+    return get_object_or_404(
+        PieceSpot.objects.select_related("loaded_piece__firing", "loaded_piece__piece__maker"),
+        pk=pk,
+    )
 
 
 def firing_to_talk_of(person: Person, pk: int) -> Firing:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from firings.actions import judging
 from firings.forms.judging import FaultForm, VerdictForm
 from firings.models import LoadedPiece
+from firings.queries.crops import crops_of
 from firings.views.answers import put_at_fields
 from firings.views.fetch import fault_to_remove, loaded_piece_to_judge
 from studio.receipts import once
@@ -34,7 +35,13 @@ def piece_judge(request: StudioRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"What you saw on “{loaded.piece}” is kept.")
             return redirect("firings:firing_detail", loaded.firing_id)
-    page = {"loaded": loaded, "form": form, "fault_form": fault_form, "section": "logbook"}
+    page = {
+        "loaded": loaded,
+        "form": form,
+        "fault_form": fault_form,
+        "shown": crops_of(loaded),
+        "section": "logbook",
+    }
     return render(request, "firings/piece_judge.html", page)
 
 

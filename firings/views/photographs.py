@@ -1,12 +1,14 @@
 """Photographs: taken in, shown to those who may see their firing, taken away."""
 
 from django.contrib import messages
+from django.db.models.fields.files import FieldFile
 from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from firings.actions.photographs import photograph_remove as remove_photograph
 from firings.actions.photographs import photographs_add
+from firings.actions.spots import shelf_photographed
 from firings.forms.photographs import PhotographForm
 from firings.models import Firing
 from firings.queries.record import moment_to_photograph
@@ -39,6 +41,7 @@ def photograph_add(request: StudioRequest, pk: int) -> HttpResponse:
         "firing": firing,
         "form": form,
         "is_now": is_from_live_page(request),
+        "back": request.POST.get("back", ""),
         "section": "logbook",
     }
     return render(request, "firings/photograph_add.html", page)
@@ -56,6 +59,13 @@ def _add(request: StudioRequest, firing: Firing, form: PhotographForm) -> HttpRe
     if added:
         words = "1 photograph" if len(added) == 1 else f"{len(added)} photographs"
         messages.success(request, f"{words} added.")
+    to_mark = shelf_photographed(photographs=added, by=request.user)
+    if request.POST.get("back") == "together":
+        to_mark = to_mark or next(iter(added), None)
+        if to_mark is None:
+            return redirect("firings:load_together", firing.pk)
+    if to_mark is not None:
+        return redirect("firings:photograph_spots", to_mark.pk)
     return back_to_firing(request, firing.pk)
 
 
@@ -63,7 +73,11 @@ def _add(request: StudioRequest, firing: Firing, form: PhotographForm) -> HttpRe
 def photograph_file(request: StudioRequest, pk: int, size: str) -> HttpResponseBase:
     """The only address of a photograph. It never changes: browsers keep it for themselves."""
     photograph = photograph_to_look_at(request.user, pk)
-    file = {"large": photograph.picture, "small": photograph.small}.get(size)
+    return picture_file({"large": photograph.picture, "small": photograph.small}.get(size))
+
+
+def picture_file(file: FieldFile | None) -> HttpResponseBase:
+    """A kept picture, or 404."""
     try:
         opened = file.open("rb") if file else None
     except FileNotFoundError:

@@ -13,10 +13,12 @@ from django.views.decorators.vary import vary_on_headers
 
 from firings.actions import judging, photographs, record, uncleared
 from firings.actions.booking import KilnTakenError
+from firings.actions.spots import shelf_photographed
 from firings.forms.judging import ShortVerdictForm
 from firings.forms.record import CallOffForm, OpenForm, PlanForm, ReadyByForm, RecordForm, StartForm
 from firings.models import Firing, FiringState, LoadedPiece
 from firings.queries.plan import Outlook, outlook_of
+from firings.queries.spots import shelf_photographs, waits_for_its_maker
 from firings.queries.start import start_checks_of, start_now
 from firings.views.answers import put_at_fields, told_at_firing
 from firings.views.fetch import firing_to, number_in
@@ -187,13 +189,16 @@ def _open(
             record.firing_open(firing=firing, **facts)
             for loaded, verdict in verdicts:
                 judging.piece_judge(loaded=loaded, by=request.user, **verdict.facts())
-            photographs.photographs_add(firing=firing, by=request.user, pictures=pictures)
+            added = photographs.photographs_add(firing=firing, by=request.user, pictures=pictures)
+            to_mark = shelf_photographed(photographs=added, by=request.user)
     except record.StateError as error:
         return told_at_firing(request, firing.pk, error)
     except ValidationError as error:
         put_at_fields(form, error)
         return _opening_page(request, firing, form, verdicts)
     messages.success(request, "Opened.")
+    if added and waits_for_its_maker(firing, request.user):
+        return redirect("firings:photograph_spots", (to_mark or added[0]).pk)
     return redirect("firings:firing_detail", firing.pk)
 
 
@@ -201,5 +206,12 @@ def _opening_page(
     request: StudioRequest, firing: Firing, form: OpenForm, verdicts: Verdicts
 ) -> HttpResponse:
     form.ask_for_pictures_again()
-    page = {"firing": firing, "form": form, "verdicts": verdicts, "section": "logbook"}
+    page = {
+        "firing": firing,
+        "form": form,
+        "verdicts": verdicts,
+        "loaded_shelf": shelf_photographs(firing, request.user).last(),
+        "is_shared": waits_for_its_maker(firing, request.user),
+        "section": "logbook",
+    }
     return render(request, "firings/firing_open.html", page)

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_GET
 from firings.queries import today as queries
 from firings.queries.clearing import firings_to_clear
 from firings.queries.conversation import new_comments
+from firings.queries.crops import with_latest_crop
 from firings.queries.service_due import due_services
 from firings.queries.storage import stays_of, stays_overdue
 from firings.queries.telling import messages_for
@@ -25,7 +26,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "now": now,
         "steps": queries.first_steps(request.user),
         "kilns": queries.kilns_now(now),
-        "waiting": waiting[: queries.MOST_WAITING],
+        "waiting": with_latest_crop(waiting[: queries.MOST_WAITING]),
         "to_clear": firings_to_clear(request.user, request.studio) if teaches else [],
         "new_comments": new_comments(request.user).count(),
         "code_locks": untold_locks(request.user),

@@ -31,6 +31,7 @@
     return !words.querySelector("[data-refused]");
   }
 
+  // On a studio device there is no such form: each save goes its usual way, and asks who.
   // What is typed while an answer is on its way waits for its turn; what was refused comes back.
   async function sendAll() {
     if (sending) return;
@@ -116,7 +117,7 @@
   }
 
   async function offerCamera() {
-    if (!camera || !window.BarcodeDetector || !navigator.mediaDevices) return;
+    if (!form || !camera || !window.BarcodeDetector || !navigator.mediaDevices) return;
     const kinds = await window.BarcodeDetector.getSupportedFormats();
     if (!kinds.includes("qr_code")) return;
     const detector = new window.BarcodeDetector({ formats: ["qr_code"] });

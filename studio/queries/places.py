@@ -44,8 +44,23 @@ class ShelfDrawing:
     says: str
 
     @property
+    def frame(self) -> tuple[float, float, float, float]:
+        """Left, top, width and height of all that is drawn."""
+        return -3, -3, self.width + 6, self.height + 24
+
+    @property
     def view_box(self) -> str:
-        return f"-3 -3 {self.width + 6:.0f} {self.height + 24:.0f}"
+        return " ".join(f"{each:.0f}" for each in self.frame)
+
+    @property
+    def ratio(self) -> float:
+        _, _, width, height = self.frame
+        return height / width
+
+    def point_at(self, left: float, top: float) -> tuple[float, float]:
+        """The point of the drawing at these fractions of its width and height."""
+        x, y, width, height = self.frame
+        return x + left * width, y + top * height
 
     @property
     def half_width(self) -> float:

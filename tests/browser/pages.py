@@ -16,6 +16,7 @@ from PIL import Image
 from firings.actions.photographs import photographs_add
 from firings.actions.recording_files import recording_files_add
 from firings.actions.spot_readings import spot_reading_add
+from firings.actions.spots import spot_put
 from firings.models import (
     CalendarFeed,
     Comment,
@@ -96,6 +97,10 @@ NO_PAGES = {
     "firings:photograph_remove",
     "firings:piece_code",
     "firings:piece_remove",
+    "firings:load_place",
+    "firings:spot_crop",
+    "firings:spot_remove",
+    "firings:spots_fit",
     "firings:furniture_coat",
     "firings:furniture_put_away",
     "firings:glass_give_back",
@@ -266,7 +271,8 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     file = BytesIO()
     Image.new("RGB", (640, 480), "teal").save(file, "JPEG")
     file.seek(0)
-    photographs_add(firing=opened, by=artist, pictures=[prepare_picture(file)])
+    (shelf,) = photographs_add(firing=opened, by=artist, pictures=[prepare_picture(file)])
+    spot_put(photograph=shelf, loaded=loaded, by=artist, x=0.4, y=0.5)
     Comment.objects.create(firing=opened, said_by=artist, words="Edges softer than last time.")
     recording = recorded(opened, by=artist)
     recording_files_add(firing=opened, by=artist, files=[SimpleUploadedFile("x.csv", b"no table")])
@@ -335,6 +341,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:load_edit": {"pk": planned.pk},
         "firings:load_labels": {"pk": opened.pk},
         "firings:load_together": {"pk": planned.pk},
+        "firings:photograph_spots": {"pk": shelf.pk},
         "firings:class_progress": {"pk": taught.pk},
         "firings:person_portfolio": {"pk": artist.pk},
         "firings:person_progress": {"pk": artist.pk},
