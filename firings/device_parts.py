@@ -5,6 +5,7 @@ from studio.at_device import at_device
 # At the kiln: what is planned, loaded, started, noted, opened and judged.
 at_device(
     shown=(
+        "firings:advice_record",
         "firings:calendar",
         "firings:event_add",
         "firings:fault_add",
@@ -40,6 +41,8 @@ at_device(
         "firings:piece_judge",
         "firings:piece_label",
         "firings:power_cut",
+        "firings:schedule_forecasts",
+        "firings:schedule_tuning",
         "firings:side_by_side",
         "firings:spot_crop",
         "firings:spot_reading_add",

@@ -52,9 +52,10 @@ class DeviceMessages(CookieStorage):
     """What is told on the next page: never in a session, of which a device has none."""
 
     @property
-    def tells_mistake(self) -> bool:
-        queued = self._queued_messages  # type: ignore[attr-defined]
-        return any(message.level >= messages.ERROR for message in queued)
+    def says_why_not(self) -> bool:
+        """A view that did nothing leads back with a warning and no word of success."""
+        levels = {message.level for message in self._queued_messages}  # type: ignore[attr-defined]
+        return bool(levels) and messages.SUCCESS not in levels and max(levels) >= messages.WARNING
 
 
 class SharedDeviceMiddleware:
@@ -115,7 +116,7 @@ def _after(request: HttpRequest, name: str, response: HttpResponse) -> HttpRespo
         told = f"{name} may not do that here. Whoever may can save it: nothing is lost."
         return _who_page(request, told=told, status=403)
     led_on = response.status_code == 302 or response.has_header("HX-Redirect")
-    if led_on and not request._messages.tells_mistake:  # type: ignore[attr-defined]
+    if led_on and not request._messages.says_why_not:  # type: ignore[attr-defined]
         messages.success(request, f"Saved as {name}.")
     return response
 

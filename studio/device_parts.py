@@ -19,6 +19,7 @@ at_device(
         "studio:lot_count",
         "studio:lot_cut",
         "studio:lot_detail",
+        "studio:lot_labels",
         "studio:lot_return",
         "studio:lot_take",
         "studio:service_diary",

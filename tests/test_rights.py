@@ -71,7 +71,7 @@ ALL_D, OWN_D = ALL + "D", OWN + "D"
 
 # What stands after “|” is another thing at the same address.
 RIGHTS: dict[str, tuple[str | None, str | None]] = {
-    "firings:advice_record": (ALL, None),
+    "firings:advice_record": (ALL_D, None),
     "firings:calendar": (ALL_D, None),
     "firings:calendar_feeds": (ALL, ALL),
     "firings:calendar_feed_remove": (None, "O"),
@@ -202,9 +202,9 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:runaway_answer": (None, ALL_D),
     "firings:side_by_side": (ALL_D, None),
     "firings:side_by_side_csv": (ALL, None),
-    "firings:schedule_forecasts": (ALL, None),
+    "firings:schedule_forecasts": (ALL_D, None),
     "firings:revision_to_kiln": ("KIJO", "KIJO"),
-    "firings:schedule_tuning": (ALL, None),
+    "firings:schedule_tuning": (ALL_D, None),
     "firings:spot_reading_add": (OWN_D, OWN_D),
     "firings:spot_reading_add|running": (ALL_D, ALL_D),
     "firings:spot_reading_remove": (None, OWN_D),
@@ -281,7 +281,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:lot_code": (ALL_D, None),
     "studio:lot_cut": (ALL_D, ALL_D),
     "studio:lot_detail": (ALL_D, None),
-    "studio:lot_labels": (ALL, None),
+    "studio:lot_labels": (ALL_D, None),
     "studio:lot_return": (ALL_D, ALL_D),
     "studio:lot_take": ("KIJAD", "KIJAD"),
     "studio:movement_take_back": (None, "KIJOAD"),

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from firings.demo.conversation import conversation_make
 from firings.demo.costs import costs_make
+from firings.demo.devices import SHORT_CODES, devices_make
 from firings.demo.equipment import (
     PEOPLE,
     SIGN_IN_PHRASE,
@@ -29,7 +30,7 @@ from firings.demo.trails import trails_make
 from firings.demo.waiting import waiting_make
 from studio.models.trail import trail_paused
 
-__all__ = ["PEOPLE", "SIGN_IN_PHRASE", "demo_make"]
+__all__ = ["PEOPLE", "SHORT_CODES", "SIGN_IN_PHRASE", "demo_make"]
 
 
 @trail_paused()
@@ -54,4 +55,5 @@ def demo_make() -> None:
     costs_make(kilns, people["mads"], now.date())
     lists_make(people["mads"], now.date())
     storage_make(people, now)
+    devices_make(people, now)
     trails_make(people=people, kilns=kilns, now=now)

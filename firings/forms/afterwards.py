@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from firings.forms.choices import glass_field, glass_to_choose, people_to_write_for, revision_field
+from firings.forms.choices import PersonField, glass_field, glass_to_choose, revision_field
 from firings.forms.judging import VerdictField
 from firings.forms.load import THICKNESS_TAKEN
 from firings.forms.photographs import HoldsPictures, PicturesField
@@ -57,9 +57,7 @@ class AfterwardsForm(HoldsPictures, UnitForm, forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.fields["revision"].queryset = revisions_to_fire(also)  # type: ignore[attr-defined]
         self.fields["glass"].queryset = glass_to_choose()  # type: ignore[attr-defined]
-        self.fields["fired_by"] = forms.ModelChoiceField(
-            people_to_write_for(writer), label="Who", initial=writer, empty_label=None
-        )
+        self.fields["fired_by"] = PersonField(writer, label="Who")
         self.fields["place"] = forms.ModelChoiceField(
             ShelfPlace.objects.filter(kiln=kiln), required=False, empty_label="not said"
         )

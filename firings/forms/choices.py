@@ -12,6 +12,7 @@ from firings.models import Piece
 from firings.queries.visible import visible_pieces
 from schedules.models import Revision
 from studio import access
+from studio.access import AT_DEVICE
 from studio.models import GlassKind, Person
 
 
@@ -95,15 +96,44 @@ def glass_to_choose(*chosen: GlassKind | None) -> QuerySet[GlassKind]:
     return kinds.select_related("family")
 
 
-def people_to_write_for(writer: Person) -> QuerySet[Person]:
+class PersonField(forms.ModelChoiceField):
+    """Oneself at first, and whom else one may write for; `also` stood there before.
+
+    On a studio device the page doesn't know who saves it: it is whoever does.
+    """
+
+    def __init__(
+        self, writer: Person, *, label: str | None = None, also: int | None = None
+    ) -> None:
+        self.writer = writer
+        people = _people_to_write_for(writer)
+        if also is not None:
+            people |= Person.objects.filter(pk=also)
+        if is_at_device(writer):
+            how = {"required": False, "empty_label": "whoever saves it"}
+        else:
+            how = {"initial": writer, "empty_label": None}
+        super().__init__(people, label=label, **how)  # type: ignore[arg-type]
+
+    def clean(self, value: Any) -> Person:
+        found: Person | None = super().clean(value)
+        return self.writer if found is None else found
+
+
+def _people_to_write_for(writer: Person) -> QuerySet[Person]:
     """Oneself; everybody, for those who may write for others."""
     if access.may(writer, "firing.write_for_others"):
         return Person.objects.filter(is_active=True)
     return Person.objects.filter(pk=writer.pk)
 
 
+def is_at_device(writer: Person) -> bool:
+    """Whether nobody is known yet, or they were known by a short code for this one save."""
+    return writer.role == AT_DEVICE or writer.at_device is not None
+
+
 def pieces_to_fire_again(writer: Person) -> QuerySet[Piece]:
     pieces = visible_pieces(writer).select_related("maker")
-    if access.may(writer, "firing.write_for_others"):
+    if writer.role == AT_DEVICE or access.may(writer, "firing.write_for_others"):
         return pieces
     return pieces.filter(maker=writer)

@@ -8,7 +8,7 @@ from django import forms
 from django.utils import timezone
 
 from firings.forms.booking import KilnField, at_time_taken
-from firings.forms.choices import people_to_write_for, revision_field
+from firings.forms.choices import PersonField, revision_field
 from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField, require_past
 from firings.models import AlsoChanged, Firing, FiringState
@@ -19,12 +19,6 @@ from studio.forms.fields import DurationField, TemperatureField, UnitForm
 from studio.models import Kiln, Person, SafetyLine
 
 BLOCKS = "block"
-
-
-def person_field(label: str, writer: Person) -> forms.ModelChoiceField:
-    return forms.ModelChoiceField(
-        people_to_write_for(writer), label=label, initial=writer, empty_label=None
-    )
 
 
 def say_what_blocks(form: forms.BaseForm, revision: Revision, kiln: Kiln, unit: str) -> None:
@@ -67,11 +61,8 @@ class PlanForm(SavesOwnChanges, forms.ModelForm):
             kilns |= Kiln.objects.filter(pk=self.instance.kiln_id)
         self.fields["kiln"] = KilnField(kilns, empty_label="choose a kiln")
         self.fields["revision"].queryset = revisions_to_fire(also)  # type: ignore[attr-defined]
-        people = people_to_write_for(writer)
-        if self.instance.pk:
-            people |= Person.objects.filter(pk=self.instance.fired_by_id)
-        self.fields["fired_by"] = forms.ModelChoiceField(
-            people, label="Who fires it", initial=writer, empty_label=None
+        self.fields["fired_by"] = PersonField(
+            writer, label="Who fires it", also=self.instance.fired_by_id
         )
         self.order_fields(["kiln", "revision", "title", "ready_by", "planned_start"])
 
@@ -184,7 +175,7 @@ class OpenForm(HoldsPictures, UnitForm, forms.Form):
     def __init__(self, *args: Any, firing: Firing, writer: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.firing = firing
-        self.fields["opened_by"] = person_field("By", writer)
+        self.fields["opened_by"] = PersonField(writer, label="By")
         self.order_fields(["opened_at", "opened_temperature_c", "opened_by"])
 
     def clean_opened_at(self) -> Any:
@@ -244,8 +235,7 @@ class RecordForm(SavesOwnChanges, UnitForm, forms.ModelForm):
 
     def __init__(self, *args: Any, writer: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        people = people_to_write_for(writer) | Person.objects.filter(pk=self.instance.fired_by_id)
-        self.fields["fired_by"] = forms.ModelChoiceField(people, label="Who", empty_label=None)
+        self.fields["fired_by"] = PersonField(writer, label="Who", also=self.instance.fired_by_id)
         self.order_fields(["title", "fired_by", "started_at", "opened_at", "opened_temperature_c"])
         if self.instance.state != FiringState.OPENED:
             del self.fields["opened_at"], self.fields["opened_temperature_c"]

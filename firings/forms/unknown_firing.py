@@ -6,7 +6,7 @@ from django import forms
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from firings.forms.choices import people_to_write_for, revision_field
+from firings.forms.choices import PersonField, revision_field
 from firings.forms.times import DateAndTimeField, require_past
 from firings.models import Firing, UnknownFiring
 from firings.queries.plan import revisions_to_fire
@@ -40,9 +40,7 @@ class BecomesForm(forms.Form):
                 empty_label="none of those that are planned",
             )
         self.fields["revision"].queryset = revisions_to_fire(())  # type: ignore[attr-defined]
-        self.fields["fired_by"] = forms.ModelChoiceField(
-            people_to_write_for(writer), label="Who", initial=writer, empty_label=None
-        )
+        self.fields["fired_by"] = PersonField(writer, label="Who")
         self.order_fields(["planned", "revision", "fired_by", "title", "started_at"])
         if planned:
             self.fields["revision"].required = False

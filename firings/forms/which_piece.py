@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from firings.forms.choices import people_to_write_for
+from firings.forms.choices import PersonField
 from firings.models import Piece
 from studio.models import Person
 
@@ -20,9 +20,7 @@ class PieceChoice(forms.ModelChoiceField):
 def ask_which_piece(form: forms.BaseForm, writer: Person, pieces: QuerySet[Piece]) -> None:
     """Adds `maker` and `piece` to a form that has a `title`, which is for a new piece then."""
     form.fields["title"].label = "Title, if it is new"
-    form.fields["maker"] = forms.ModelChoiceField(
-        people_to_write_for(writer), initial=writer, empty_label=None
-    )
+    form.fields["maker"] = PersonField(writer)
     form.fields["piece"] = PieceChoice(
         pieces,
         label="Fired before",

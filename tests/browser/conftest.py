@@ -49,7 +49,9 @@ def browser() -> Iterator[Browser]:
     del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
 
 
-# What a console says where the test itself cuts the network, or a note is refused.
+# What a console says where the test itself asks for what is refused, cuts the network, or a note is
+# refused.
+REFUSED = ("status of 403", "status of 429")
 OFFLINE = ("net::ERR_INTERNET_DISCONNECTED", "htmx:afterRequest", "htmx:sendError", "status of 422")
 
 
@@ -63,6 +65,10 @@ class Complaints(list[str]):
 
     def hear_offline(self, message: ConsoleMessage) -> None:
         if not any(cause in message.text for cause in OFFLINE):
+            self.hear(message)
+
+    def hear_refused(self, message: ConsoleMessage) -> None:
+        if not any(cause in message.text for cause in REFUSED):
             self.hear(message)
 
 
@@ -82,6 +88,7 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page
         dark: bool = False,
         scripts: bool = True,
         goes_offline: bool = False,
+        is_refused: bool = False,
     ) -> Page:
         context = browser.new_context(
             base_url=live_server.url,
@@ -99,7 +106,8 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page
             )
         page = context.new_page()
         page.set_default_timeout(10_000)
-        page.on("console", complaints.hear_offline if goes_offline else complaints.hear)
+        heard = complaints.hear_offline if goes_offline else complaints.hear
+        page.on("console", complaints.hear_refused if is_refused else heard)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         return page
 

@@ -2,7 +2,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from firings.demo.scenario import PEOPLE, SIGN_IN_PHRASE, demo_make
+from firings.demo.scenario import PEOPLE, SHORT_CODES, SIGN_IN_PHRASE, demo_make
 from studio import serving
 from studio.models import Person, Studio
 
@@ -23,7 +23,11 @@ class Command(BaseCommand):
         if Studio.current().is_demo:
             self.stdout.write(f"Sign in with the password “{SIGN_IN_PHRASE}” as one of:")
             for person in PEOPLE:
-                self.stdout.write(f"    {person.sign_in_name:<6} {person.name}, {person.role}")
+                code = SHORT_CODES.get(person.sign_in_name)
+                on_device = f", short code {code}" if code else ""
+                self.stdout.write(
+                    f"    {person.sign_in_name:<6} {person.name}, {person.role}{on_device}"
+                )
         else:
             self.stdout.write("This database holds a real studio already; it is served as it is.")
         self.stdout.write("Stop it with Ctrl-C; what was saved stays.\n")

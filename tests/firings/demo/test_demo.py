@@ -18,7 +18,8 @@ from firings.models import (
 )
 from firings.queries.conversation import new_comments
 from schedules.models import Schedule
-from studio.models import Kiln, Person, Studio
+from studio.actions.short_codes import who_saves
+from studio.models import Kiln, Person, SharedDevice, Studio
 
 # One worker for all: they gather the static files into one folder.
 pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("demo")]
@@ -33,6 +34,10 @@ def said() -> str:
 
 def test_the_demo_is_made_once_and_shows_every_page_something(said: str) -> None:
     assert "Sign in with the password “millrace-glass”" in said
+    assert "inka   Inka Sorrel, artist, short code 5839" in said
+    tablet = SharedDevice.objects.get()
+    inka = Person.objects.get(sign_in_name="inka")
+    assert who_saves(device=tablet, number=str(inka.pk), code="5839") == inka
     assert Kiln.objects.count() == 3
     assert Person.objects.count() == 5
     assert Schedule.objects.count() == 10
