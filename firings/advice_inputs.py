@@ -31,6 +31,7 @@ from firings.services.evidence import (
     Situation,
     StepLimits,
     beside_the_plan,
+    brought_in_uncertainty,
     heat_work_uncertainty,
 )
 from firings.services.noted_top import NotedTop, kept_curve, kept_heat_work
@@ -142,7 +143,10 @@ def _known_heat_work(
     noted = _noted_heat_work(recording, planned, compared)
     kind = _recorded_kind(recording, events)
     uncertainty = heat_work_uncertainty(kind)
-    if kind == "peak_and_duration" and not missed and noted > 0:
+    if firing.is_brought_in:
+        # Nobody knows that it was keyed so: the sheet is not weighed together with the plan.
+        uncertainty = brought_in_uncertainty(uncertainty)
+    elif kind == "peak_and_duration" and not missed and noted > 0:
         noted, uncertainty = beside_the_plan(noted, planned)
     return _KnownHeatWork(noted, uncertainty, missed, None if kind == "plan_only" else hold)
 

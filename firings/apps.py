@@ -10,6 +10,7 @@ class FiringsConfig(AppConfig):
             device_parts,
             following,
             leaving,
+            list_parts,
             relations,
             schedule_parts,
             trail_parts,

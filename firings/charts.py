@@ -106,7 +106,7 @@ def firing_chart(
 
     `is_sent`: whether the recording is what a logger sent so far, and not what people noted.
     """
-    start = firing.started_at or firing.planned_start
+    start = firing.started_at or firing.planned_start if firing.knows_time else None
     offset = recording_offset(firing, recording, comparison)
     edge = min(0.0, offset)
     planned = planned_line(curve, cooled_to=OPENING_C)

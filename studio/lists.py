@@ -38,22 +38,27 @@ class SavedList:
 class BroughtList(Protocol):
     """A list that may be brought in; its key is that of the list which is saved.
 
-    `act` is asked of whoever brings it in. `known` reads what rows are held against: what it gives
-    is compared as a whole, so that rows never count by what stood there before. `judge` makes the
-    judge of one file's rows. `hold` locks what rows change, inside the transaction in which `write`
-    writes them.
+    `act` is asked of whoever brings it in. `asks` names what is never taken as it seems to be, but
+    said by whoever brings a file in: "unit" of temperatures that name none, "day_first" of dates
+    that could be read either way. `reasons` is the template with the words of its refusals.
+    `known` reads what rows are held against, for whoever brings them in: what it gives is compared
+    as a whole, so that rows never count by what stood there before. `judge` makes the judge of one
+    file's rows. `hold` locks what rows change, inside the transaction in which `write` writes
+    them; `taken` is the file's own row.
     """
 
     act: str
     columns: tuple[Column, ...]
+    asks: frozenset[str]
+    reasons: str
 
-    def known(self) -> Any: ...
+    def known(self, by: Any) -> Any: ...
 
     def judge(self, known: Any, reading: Reading) -> Judge: ...
 
     def hold(self, rows: Sequence[Judged]) -> None: ...
 
-    def write(self, rows: Sequence[Judged], *, by: Any, reason: str, tick: Tick) -> None: ...
+    def write(self, rows: Sequence[Judged], *, taken: Any, reason: str, tick: Tick) -> None: ...
 
 
 _saved: dict[str, SavedList] = {}

@@ -270,6 +270,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:list_csv": (ALL, None),
     "studio:list_csv|of people": ("K", None),
     "studio:list_import_add": ("KIJA", "KIJA"),
+    "studio:list_import_add|of firings": ("KIJ", "KIJ"),
     "studio:list_import_cancel": (None, "A"),
     "studio:list_import_columns": ("A", "A"),
     "studio:list_import_detail": ("A", None),
@@ -580,6 +581,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "studio:trail_detail|of the studio": {"kind": "studio", "pk": 1},
         "studio:list_csv": {"key": "shelf"},
         "studio:list_import_add": {"key": "shelf"},
+        "studio:list_import_add|of firings": {"key": "firings"},
         "studio:list_csv|of people": {"key": "people"},
         "studio:class_join_by": {"code": taught.joining_code},
         "studio:password_set": {

@@ -56,9 +56,9 @@ def _told(score: ForecastScore) -> tuple[object, ...]:
 def _score_of(
     firing: Firing, ledger: Sequence[Forecast], past: PastFiring | None
 ) -> ForecastScore | None:
-    """None where it is not judged, or no forecast stood at its start."""
+    """None where it is not judged, was brought in, or no forecast stood at its start."""
     combined = combine_pieces([judged_piece(loaded) for loaded in firing.load.all()])
-    if combined is None or firing.started_at is None:
+    if combined is None or firing.started_at is None or firing.is_brought_in:
         return None
     stood = bisect_right(ledger, firing.started_at, key=lambda each: each.given_at)
     earlier = (each for each in reversed(ledger[:stood]) if not _knew(each, firing))

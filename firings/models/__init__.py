@@ -1,4 +1,5 @@
 from firings.models.booking import Booking, CalendarFeed
+from firings.models.brought import BroughtFiring
 from firings.models.clearing import Clearing, ClearingDecision
 from firings.models.conversation import LONGEST_COMMENT, Comment, CommentMailed, CommentsRead
 from firings.models.energy import ComputedEnergy
@@ -43,6 +44,7 @@ __all__ = [
     "AlarmAnswer",
     "AlsoChanged",
     "Booking",
+    "BroughtFiring",
     "CalendarFeed",
     "Clearing",
     "ClearingDecision",

@@ -133,6 +133,17 @@ class Firing(models.Model):
     def __str__(self) -> str:
         return f"Firing {self.pk}" + (f", {self.title}" if self.title else "")
 
+    @property
+    def is_brought_in(self) -> bool:
+        """Never logged here, but brought in with a list; select `brought` with many firings."""
+        return hasattr(self, "brought")
+
+    @property
+    def knows_time(self) -> bool:
+        """Of its start; of some that are brought in only the day is known."""
+        brought = getattr(self, "brought", None)
+        return brought is None or bool(brought.knows_time)
+
 
 class KeyedPart(models.TextChoices):
     RATE = "rate", "rate"

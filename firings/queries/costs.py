@@ -129,7 +129,7 @@ def firings_for_costs(firings: QuerySet[Firing] | None = None) -> QuerySet[Firin
     load = LoadedPiece.objects.select_related("piece__maker").order_by("pk")
     return (
         (Firing.objects.all() if firings is None else firings)
-        .select_related("kiln", "fired_by", "booking", "computed_energy")
+        .select_related("kiln", "fired_by", "booking", "computed_energy", "brought")
         .prefetch_related(Prefetch("load", load))
         .order_by("started_at", "pk")
     )
@@ -139,7 +139,7 @@ def firings_for_sums(firings: QuerySet[Firing]) -> QuerySet[Firing]:
     """As `firings_for_costs`, for sums over many of them: without who fired and who made."""
     load = LoadedPiece.objects.only("firing", "length_mm", "width_mm").order_by("pk")
     return (
-        firings.select_related("booking", "computed_energy")
+        firings.select_related("booking", "computed_energy", "brought")
         .prefetch_related("kiln", Prefetch("load", load))
         .order_by("started_at", "pk")
     )
@@ -183,7 +183,8 @@ def _costs(
     unknown = [] if energy.by else ["energy"]
     if areas is None and load:
         unknown.append("sizes")
-    prices = prices_on(lists, firing.started_at or firing.planned_start)
+    began = firing.started_at or firing.planned_start
+    prices = None if firing.is_brought_in else prices_on(lists, began)
     glass: dict[int, list[GlassUse]] = {}
     cost = fee = None
     if prices is not None:

@@ -5,8 +5,9 @@ from functools import cached_property
 
 from django.utils import timezone
 
-from firings.models import Firing, FiringState, ForecastScore, LoadedPiece, NoteTaken
+from firings.models import BroughtFiring, Firing, FiringState, ForecastScore, LoadedPiece, NoteTaken
 from firings.queries.annealed import AnnealedFiring, annealed_firing
+from firings.queries.brought import brought_of
 from firings.queries.clearing import FiringClearing, clearing_of
 from firings.queries.conversation import Conversation, conversation_of
 from firings.queries.energy import FiringEnergy, firing_energy
@@ -88,6 +89,11 @@ class FiringPage:
     @property
     def start_checks(self) -> StartChecks:
         return start_checks_of(self.firing)
+
+    @property
+    def brought(self) -> BroughtFiring | None:
+        """Where it was never logged here: the line of a list with which it came."""
+        return brought_of(self.firing)
 
     @property
     def is_recorded(self) -> bool:

@@ -18,6 +18,7 @@ from firings.core_inputs import (
     started_since,
 )
 from firings.models import Firing, FiringState, LoadedPiece
+from firings.queries.brought import logged_here
 from firings.queries.record import series_without_readings
 from firings.queries.visible import open_load
 from firings.recording_inputs import summary_of
@@ -186,6 +187,7 @@ def drift(kiln: Kiln, reader: Person | None) -> SeenTrend | None:
     firings = (
         _opened_in(kiln)
         .filter(started_since(max(moved, default=None)), peak_known, open_load(reader))
+        .filter(logged_here())  # the doubt of a sheet is larger than what drifts
         .filter(load__verdict__isnull=False)
         .distinct()
         .prefetch_related(Prefetch("load", load), "events", "spot_readings")[:MOST_JUDGED]
@@ -210,7 +212,7 @@ def drift(kiln: Kiln, reader: Person | None) -> SeenTrend | None:
 def _opened_in(kiln: Kiln) -> QuerySet[Firing]:
     return (
         Firing.objects.filter(kiln=kiln, state=FiringState.OPENED)
-        .select_related("revision__schedule__family")
+        .select_related("revision__schedule__family", "brought")
         .prefetch_related("revision__segments", "keyed_differences", series_without_readings())
         .order_by("-started_at", "-pk")
     )

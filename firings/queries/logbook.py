@@ -42,7 +42,7 @@ def firings_for_logbook(reader: Person | None = None) -> QuerySet[Firing]:
     load = visible_load(reader).select_related("piece__maker").prefetch_related("faults")
     return (
         Firing.objects.annotate(when=WHEN)
-        .select_related("kiln", "fired_by", "revision__schedule")
+        .select_related("kiln", "fired_by", "revision__schedule", "brought")
         .prefetch_related(Prefetch("load", load), series_without_readings())
         .order_by(*NEWEST_FIRST)
     )

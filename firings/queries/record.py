@@ -42,22 +42,27 @@ def firings_for_page(reader: Person | None = None) -> QuerySet[Firing]:
         .select_related("taken_by", "loaded_piece__piece__maker")
         .order_by(by_moment, "pk")
     )
-    return Firing.objects.select_related(
-        "kiln__learnt_response",
-        "revision__schedule__family",
-        "fired_by",
-        "written_by",
-        "opened_by",
-        "forecast_score__forecast__revision",
-    ).prefetch_related(
-        "revision__segments",
-        Prefetch("load", load),
-        Prefetch("photographs", photographs),
-        Prefetch("events", FiringEvent.objects.select_related("noted_by")),
-        Prefetch("start_checks", StartCheck.objects.select_related("looked_by")),
-        "keyed_differences",
-        Prefetch("spot_readings", SpotReading.objects.select_related("noted_by")),
-        Prefetch("recording_files", RecordingFile.objects.select_related("added_by")),
+    return (
+        Firing.objects.select_related(
+            "kiln__learnt_response",
+            "revision__schedule__family",
+            "fired_by",
+            "written_by",
+            "opened_by",
+            "forecast_score__forecast__revision",
+            "brought__taken__by",
+        )
+        .defer("brought__taken__packed", "brought__taken__judged")
+        .prefetch_related(
+            "revision__segments",
+            Prefetch("load", load),
+            Prefetch("photographs", photographs),
+            Prefetch("events", FiringEvent.objects.select_related("noted_by")),
+            Prefetch("start_checks", StartCheck.objects.select_related("looked_by")),
+            "keyed_differences",
+            Prefetch("spot_readings", SpotReading.objects.select_related("noted_by")),
+            Prefetch("recording_files", RecordingFile.objects.select_related("added_by")),
+        )
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Window
 
 from firings.models import FaultKind, FiringState, LoadedPiece, Photograph, Review
+from firings.queries.brought import logged_here
 from firings.queries.clearing import FiringClearing, firings_to_clear
 from firings.queries.firing_page import Held
 from firings.queries.recorded import Recorded, recorded_firing
@@ -40,7 +41,12 @@ def pieces_to_review(person: Person) -> QuerySet[LoadedPiece]:
     if person.role != Role.KEEPER:
         in_class = in_class.filter(teaching_class__instructors=person)
     return (
-        LoadedPiece.objects.filter(Exists(in_class), firing__state=FiringState.OPENED, review=None)
+        LoadedPiece.objects.filter(
+            Exists(in_class),
+            logged_here("firing__"),
+            firing__state=FiringState.OPENED,
+            review=None,
+        )
         .select_related("piece__maker", "firing__kiln", "firing__revision__schedule")
         .order_by(F("firing__opened_at").asc(), "pk")
     )

@@ -9,6 +9,7 @@ from django.db.models import Min, Q, QuerySet
 from django.utils import timezone
 
 from firings.models import Firing, FiringState
+from firings.queries.brought import logged_here
 from firings.queries.costs import FiringCosts, MakerPart, costs_of, firings_for_costs
 from firings.services.cost import Bill, CostLine, Statement, statement
 from firings.services.money import Currency, currency_of
@@ -72,8 +73,9 @@ def members_of(teaching_class: TeachingClass | None) -> QuerySet[Person]:
 
 
 def fired_in(first_day: date) -> QuerySet[Firing]:
-    """Those that were opened, in the month of their start by the studio's clock."""
+    """Those that were opened and logged here, in the month of their start by the studio's clock."""
     return Firing.objects.filter(
+        logged_here(),
         state=FiringState.OPENED,
         started_at__gte=midnight(first_day),
         started_at__lt=midnight(month_after(first_day)),
@@ -82,7 +84,8 @@ def fired_in(first_day: date) -> QuerySet[Firing]:
 
 def months_beside(first_day: date) -> tuple[date | None, date | None]:
     """The month before, as far as firings go back, and the one after, as far as today."""
-    first = Firing.objects.filter(state=FiringState.OPENED).aggregate(at=Min("started_at"))["at"]
+    opened = Firing.objects.filter(logged_here(), state=FiringState.OPENED)
+    first = opened.aggregate(at=Min("started_at"))["at"]
     before, after = month_before(first_day), month_after(first_day)
     goes_back = first is not None and month_of(timezone.localtime(first).date()) <= before
     return before if goes_back else None, after if after <= timezone.localdate() else None

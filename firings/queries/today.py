@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from firings.models import Firing, FiringState, LoadedPiece, UnknownFiring
+from firings.queries.brought import logged_here
 from firings.queries.labels import open_unknown_firings
 from firings.queries.logged_readings import logged_so_far
 from firings.queries.visible import visible_load
@@ -105,7 +106,7 @@ def pieces_waiting_for(person: Person) -> QuerySet[LoadedPiece]:
     else:
         load = LoadedPiece.objects.filter(piece__maker=person)
     return (
-        load.filter(verdict__isnull=True, firing__state=FiringState.OPENED)
+        load.filter(logged_here("firing__"), verdict__isnull=True, firing__state=FiringState.OPENED)
         .select_related("piece__maker", "firing__kiln", "firing__revision__schedule")
         .order_by("-firing__opened_at", "-is_served", "pk")
     )

@@ -83,7 +83,8 @@ def firings_as_evidence(reader: Person | None) -> QuerySet[Firing]:
         "piece", "place", "judged_by", "review"
     ).prefetch_related("faults")
     # Kilns and revisions are few where firings are many: fetched apart, each is one object.
-    return Firing.objects.filter(open_load(reader), state=FiringState.OPENED).prefetch_related(
+    firings = Firing.objects.filter(open_load(reader), state=FiringState.OPENED)
+    return firings.select_related("brought").prefetch_related(
         Prefetch("kiln", Kiln.objects.select_related("learnt_response")),
         Prefetch("revision", Revision.objects.select_related("schedule__family")),
         "revision__segments",

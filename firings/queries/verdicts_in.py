@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from django.db.models import Q
 
 from firings.models import LoadedPiece
+from firings.queries.brought import logged_here
 from firings.queries.visible import visible_load
 from studio.models import Person
 
@@ -24,7 +25,13 @@ def verdicts_in(person: Person, now: datetime) -> list[LoadedPiece]:
     )
     judged = (
         visible_load(person)
-        .filter(mine, is_served=True, verdict__isnull=False, judged_at__gte=now - LATELY)
+        .filter(
+            mine,
+            logged_here("firing__"),
+            is_served=True,
+            verdict__isnull=False,
+            judged_at__gte=now - LATELY,
+        )
         .select_related("piece", "firing__kiln", "firing__revision__schedule")
         .order_by("-judged_at", "-pk")[:MOST_READ]
     )

@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from firings.models import FiringState
+from firings.queries.brought import logged_here
 from firings.queries.costs import FiringCosts, costs_of, firings_for_sums
 from firings.queries.year import fired_in_year, years_with_firings
 from firings.services.money import currency_of
@@ -68,7 +69,7 @@ def year_costs(asked: int | None) -> YearCosts:
     latest year where nothing was fired in the one that is asked for."""
     years = years_with_firings()
     year = asked if asked in years else years[-1]
-    opened = fired_in_year(year).filter(state=FiringState.OPENED)
+    opened = fired_in_year(year).filter(logged_here(), state=FiringState.OPENED)
     code = currency_of(Studio.current().currency).code
     kilns: dict[str, CostSum] = {}
     months: dict[date, CostSum] = {}

@@ -17,6 +17,11 @@ FULL_RECORDING_UNCERTAINTY = 0.05  # what a display repeats to: about 1.5 °C
 PEAK_AND_DURATION_UNCERTAINTY = 0.12  # the same, and the true hold known to a minute or two
 PLAN_ONLY_UNCERTAINTY = 0.20  # nobody looked: 5 °C or 5 minutes off would pass unseen
 
+BROUGHT_IN_UNCERTAINTY = PLAN_ONLY_UNCERTAINTY
+"""What a firing from somebody's sheet is less sure beside one that was logged here, whatever stands
+in the sheet: whether that revision was keyed, in that kiln as its record has it now, nobody looked.
+No figure of its own: it is what such a look is worth."""
+
 KEPT_TO_PLAN = 0.05
 """Standard deviation of what a display does against what was keyed, where nothing says that it was
 missed: a degree, or half a minute of the hold."""
@@ -51,6 +56,22 @@ def heat_work_uncertainty(kind: str) -> float:
         return UNCERTAINTIES[kind]
     except KeyError:
         raise ValueError(f"{kind!r} is none of {', '.join(UNCERTAINTIES)}") from None
+
+
+def brought_in_uncertainty(uncertainty: float) -> float:
+    """Standard deviation of ln(heat work) for a firing that was brought in with a list.
+
+    Parameters
+    ----------
+    uncertainty : for what its row tells (`heat_work_uncertainty`)
+
+    Examples
+    --------
+    >>> [round(brought_in_uncertainty(heat_work_uncertainty(kind)), 3)
+    ...  for kind in ("peak_and_duration", "plan_only")]
+    [0.233, 0.283]
+    """
+    return math.hypot(uncertainty, BROUGHT_IN_UNCERTAINTY)
 
 
 def beside_the_plan(heat_work: float, planned: float) -> tuple[float, float]:

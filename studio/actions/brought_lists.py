@@ -9,7 +9,7 @@ from typing import Any
 from studio.actions.glass_in_bulk import kinds_make, kinds_write
 from studio.actions.stock_in_bulk import lots_put_right, lots_receive
 from studio.lists import Tick
-from studio.models import GlassKind, GlassLot, Person, Studio
+from studio.models import GlassKind, GlassLot, ListImport, Person, Studio
 from studio.queries.known import known_glass, known_shelf
 from studio.services.lists import glass, shelf
 from studio.services.lists.columns import Column
@@ -20,13 +20,16 @@ from studio.services.lists.shelf import ShelfJudge
 from studio.services.lists.values import Reading
 
 AT_ONCE = 500
+REASONS = "studio/_list_reason_words.html"
 
 
 class BroughtShelf:
     act = "stock.write"
     columns: tuple[Column, ...] = shelf.COLUMNS
+    asks: frozenset[str] = frozenset()
+    reasons = REASONS
 
-    def known(self) -> Shelf:
+    def known(self, by: Person) -> Shelf:
         return known_shelf()
 
     def judge(self, known: Shelf, reading: Reading) -> ShelfJudge:
@@ -37,10 +40,11 @@ class BroughtShelf:
         plans = [row.plan for row in rows]
         kinds = {plan.glass.key for plan in plans if isinstance(plan, NewLot)}
         lots = {plan.lot.key for plan in plans if isinstance(plan, LotChange)}
-        _lock(GlassKind, kinds - {None})
-        _lock(GlassLot, lots)
+        rows_lock(GlassKind, kinds - {None})
+        rows_lock(GlassLot, lots)
 
-    def write(self, rows: Sequence[Judged], *, by: Person, reason: str, tick: Tick) -> None:
+    def write(self, rows: Sequence[Judged], *, taken: ListImport, reason: str, tick: Tick) -> None:
+        by = taken.by
         plans = [row.plan for row in rows]
         new = [plan for plan in plans if isinstance(plan, NewLot)]
         changes = [plan for plan in plans if isinstance(plan, LotChange)]
@@ -66,21 +70,23 @@ class BroughtShelf:
 class BroughtGlass:
     act = "glass.change"
     columns: tuple[Column, ...] = glass.COLUMNS
+    asks: frozenset[str] = frozenset()
+    reasons = REASONS
 
-    def known(self) -> GlassShelf:
+    def known(self, by: Person) -> GlassShelf:
         return known_glass()
 
     def judge(self, known: GlassShelf, reading: Reading) -> GlassJudge:
         return GlassJudge(known, reading)
 
     def hold(self, rows: Sequence[Judged]) -> None:
-        _lock(GlassKind, {row.plan.kind.key for row in rows} - {None})
+        rows_lock(GlassKind, {row.plan.kind.key for row in rows} - {None})
 
-    def write(self, rows: Sequence[Judged], *, by: Person, reason: str, tick: Tick) -> None:
+    def write(self, rows: Sequence[Judged], *, taken: ListImport, reason: str, tick: Tick) -> None:
         kinds_write(records=[row.plan for row in rows], tick=tick)
 
 
-def _lock(model: Any, keys: set[Any]) -> None:
+def rows_lock(model: Any, keys: set[Any]) -> None:
     """In the order of their keys, as everybody does, so that nobody waits in a ring."""
     in_order = sorted(keys)
     for first in range(0, len(in_order), AT_ONCE):

@@ -48,22 +48,30 @@ def list_take_in(*, kind: str, by: Person, name: str, raw: bytes, table: Table) 
     taken.places = before.places if before else guess_columns(table.headers, columns)
     reading = read_as(table, columns, taken.places)
     taken.decimal, taken.day_first = reading.decimal, reading.day_first
+    taken.temperature_unit = before.temperature_unit if before else ""
     taken.full_clean(exclude=["packed"])
     taken.save()
     return taken
 
 
 def list_preview(
-    *, taken: ListImport, places: Mapping[str, int], decimal: str, day_first: bool
+    *,
+    taken: ListImport,
+    places: Mapping[str, int],
+    decimal: str,
+    day_first: bool,
+    temperature_unit: str = "",
 ) -> ListImport:
     """The fate of each row, kept with what it was read by; nothing else is written."""
     brought = _brought(taken)
     table = taken.table
-    reading = read_as(table, brought.columns, places, Reading(decimal, day_first))
-    rows = list(judge_rows(brought, brought.known(), table, places, reading))
+    asked = Reading(decimal, day_first, temperature=temperature_unit)
+    reading = read_as(table, brought.columns, places, asked)
+    rows = list(judge_rows(brought, brought.known(taken.by), table, places, reading))
     with transaction.atomic():
         taken = _unfinished(taken)
         taken.places, taken.decimal, taken.day_first = dict(places), decimal, day_first
+        taken.temperature_unit = temperature_unit
         _keep_preview(taken, rows)
         taken.save()
     return taken
@@ -99,7 +107,11 @@ def in_order_of_fate(rows: Iterable[Judged]) -> list[Judged]:
 def list_look_again(*, taken: ListImport) -> ListImport:
     """A fresh preview, read as before."""
     return list_preview(
-        taken=taken, places=taken.places, decimal=taken.decimal, day_first=taken.day_first
+        taken=taken,
+        places=taken.places,
+        decimal=taken.decimal,
+        day_first=taken.day_first,
+        temperature_unit=taken.temperature_unit,
     )
 
 

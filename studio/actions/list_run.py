@@ -79,18 +79,18 @@ def _bring_in(taken: ListImport) -> None:
     """Judged before the transaction, so that it is short; and again within it only where something
     was changed in between, which may be of no matter to these rows."""
     brought, table = brought_lists()[taken.kind], taken.table
-    asked = Reading(taken.decimal, taken.day_first)
+    asked = Reading(taken.decimal, taken.day_first, temperature=taken.temperature_unit)
     reading = read_as(table, brought.columns, taken.places, asked)
-    known = brought.known()
+    known = brought.known(taken.by)
     rows = _judged(taken, brought, known, table, reading)
     with transaction.atomic():
         brought.hold(_to_write(rows))
-        now = brought.known()
+        now = brought.known(taken.by)
         if now != known:
             rows = _judged(taken, brought, now, table, reading)
         tell = _teller(taken, first=taken.rows // JUDGED_FOR_ONE)
         reason = f"list {taken.name}"[:200]
-        brought.write(_to_write(rows), by=taken.by, reason=reason, tick=tell)
+        brought.write(_to_write(rows), taken=taken, reason=reason, tick=tell)
         if stop_is_asked(taken.pk):
             raise _StoppedError
         # Nobody else may have begun it anew, taking this run for dead.

@@ -8,12 +8,15 @@ from django.core.files.uploadedfile import UploadedFile
 from django.template.loader import render_to_string
 
 from studio.lists import BroughtList
-from studio.models import ListImport
+from studio.models import ImportState, ListImport, Unit
 from studio.queries.list_import import examples_of
+from studio.services.lists.columns import order_of_dates, unit_of
+from studio.services.lists.degrees import unit_named
 from studio.services.lists.table import (
     MOST_BYTES,
     MOST_COLUMNS,
     MOST_ROWS,
+    Table,
     TableError,
     read_table,
 )
@@ -68,6 +71,7 @@ class ColumnsForm(forms.Form):
         self.headers = table.headers
         choices = [("", "not used"), *((each.name, each.header) for each in brought.columns)]
         examples = examples_of(table)
+        self._asks(taken, brought, table)
         front: dict[str, forms.Field] = {
             f"column_{place}": forms.ChoiceField(
                 label=self._header(place),
@@ -78,6 +82,22 @@ class ColumnsForm(forms.Form):
             for place in range(len(table.headers))
         }
         self.fields = front | self.fields
+
+    def _asks(self, taken: ListImport, brought: BroughtList, table: Table) -> None:
+        """What this list never takes as it seems to be stands open until somebody says it."""
+        if "unit" in brought.asks:
+            self.fields["temperature_unit"] = forms.ChoiceField(
+                label="Temperatures that name no unit are in",
+                choices=[("", "choose"), *Unit.choices],
+                required=False,
+                initial=taken.temperature_unit,
+                help_text="A unit in the header, the cell or a column of units counts first.",
+            )
+        undecided = order_of_dates(table, brought.columns, taken.places) is None
+        if "day_first" in brought.asks and undecided and taken.state == ImportState.READ:
+            day_first = self.fields["day_first"]
+            day_first.choices = [("", "choose"), *day_first.choices]  # type: ignore[attr-defined]
+            self.initial["day_first"] = ""
 
     def _header(self, place: int) -> str:
         header = self.headers[place] or f"column {place + 1}"
@@ -101,5 +121,16 @@ class ColumnsForm(forms.Form):
             raise ValidationError(f"Say which column has: {', '.join(missing)}.", code="missing")
         if not places:
             raise ValidationError("Say of at least one column what it is.", code="none")
+        self._unit_is_said(cleaned, places)
         cleaned["places"] = places
         return cleaned
+
+    def _unit_is_said(self, cleaned: dict[str, Any], places: dict[str, int]) -> None:
+        if "temperature_unit" not in self.fields or cleaned["temperature_unit"] or "unit" in places:
+            return
+        for each in self.columns:
+            if each.holds in ("temperature", "rate") and each.name in places:
+                header = self.headers[places[each.name]]
+                if not unit_named(unit_of(header)):
+                    self.add_error("temperature_unit", f"“{header}” names no unit; say it here.")
+                    return

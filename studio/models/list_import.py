@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from studio.models.choices import Unit
 from studio.models.person import Person
 from studio.services.lists.table import Table, TableRow
 
@@ -36,6 +37,7 @@ class ListImport(models.Model):
     places = models.JSONField(default=dict, blank=True)
     decimal = models.CharField(max_length=1, default=".")
     day_first = models.BooleanField(default=True)
+    temperature_unit = models.CharField(max_length=1, choices=Unit, blank=True)
     state = models.CharField(max_length=10, choices=ImportState, default=ImportState.READ)
     judged = models.BinaryField(null=True, blank=True)
     fates = models.JSONField(default=dict, blank=True)

@@ -16,7 +16,7 @@ from studio.models.list_import import unpacked
 from studio.services.lists.table import Table
 
 EXAMPLES = 3
-_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm|g|m|[A-Z]{3})\b|× \d)|(?<=×) (?=\d)")
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm|g|m|min|h|[A-Z]{3})\b|× \d|°[CF])|(?<=×) (?=\d)")
 LONGEST_EXAMPLE = 24
 
 
@@ -40,7 +40,8 @@ class ShownChange:
 
 @dataclass(frozen=True)
 class ShownRow:
-    """A row of the file with its fate; `code` and `figures` tell why it is refused."""
+    """A row of the file with its fate; `code` and `figures` tell why it is refused, by the words
+    of the template `words`."""
 
     line: int
     fate: str
@@ -49,12 +50,14 @@ class ShownRow:
     column: str
     figures: Mapping[str, str]
     changes: Sequence[ShownChange]
+    words: str
 
 
 @dataclass(frozen=True)
 class ImportPage:
     taken: ListImport
     columns: Mapping[str, str]
+    reasons: str
 
     @cached_property
     def rows(self) -> list[ShownRow]:
@@ -95,7 +98,16 @@ class ImportPage:
             ShownChange(self.columns.get(each["column"], each["column"]), *_both(each))
             for each in changes
         ]
-        return ShownRow(line, fate, _joined(says), reason["code"], column, reason["figures"], shown)
+        return ShownRow(
+            line,
+            fate,
+            _joined(says),
+            reason["code"],
+            column,
+            {name: _joined(figure) for name, figure in reason["figures"].items()},
+            shown,
+            self.reasons,
+        )
 
 
 def _both(change: Mapping[str, str]) -> tuple[str, str]:
@@ -108,7 +120,8 @@ def _joined(text: str) -> str:
 
 
 def import_page(taken: ListImport, brought: BroughtList) -> ImportPage:
-    return ImportPage(taken, {column.name: column.words for column in brought.columns})
+    columns = {column.name: column.words for column in brought.columns}
+    return ImportPage(taken, columns, brought.reasons)
 
 
 def imports_of(person: Person) -> QuerySet[ListImport]:

@@ -56,7 +56,8 @@ def list_import_columns(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("studio:list_import_detail", pk)
     form = ColumnsForm(request.POST or None, taken=taken, brought=brought)
     if request.method == "POST" and form.is_valid():
-        chosen = {name: form.cleaned_data[name] for name in ("places", "decimal", "day_first")}
+        names = ("places", "decimal", "day_first", "temperature_unit")
+        chosen = {name: form.cleaned_data[name] for name in names if name in form.cleaned_data}
         try:
             actions.list_preview(taken=taken, **chosen)
             return redirect("studio:list_import_detail", pk)

@@ -194,6 +194,15 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     centre = make_place(kiln, is_reference=True)
     glass = make_glass(family=make_family())
     lot = make_lot(artist, glass)
+    past = previewed(
+        keeper,
+        csv_file(
+            ("started", "kiln", "schedule", "revision", "pieces", "recorded peak (°C)", "verdict"),
+            ("2024-03-04", "Heron", "Full fuse, two layers", 1, "Moss tile", 804, "as wanted"),
+            ("2024-03-05", "Dodo", "Full fuse, two layers", 1, "Moss tile", 804, "as wanted"),
+        ),
+        "firings",
+    )
     brought = previewed(
         keeper,
         csv_file(
@@ -432,6 +441,8 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
             "studio:lot_cut",
             f"{reverse('studio:lot_cut', args=[lot.pk])}?sheet=500x400&wanted=180x120",
         ),
+        ("studio:list_import_columns", reverse("studio:list_import_columns", args=[past.pk])),
+        ("studio:list_import_detail", reverse("studio:list_import_detail", args=[past.pk])),
         ("studio:lot_labels", f"{reverse('studio:lot_labels')}?kind={glass.pk}"),
         ("studio:shelf_list", f"{reverse('studio:shelf_list')}?goes_with={glass.pk}"),
         (

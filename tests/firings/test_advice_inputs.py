@@ -2,6 +2,7 @@
 
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from math import hypot
 
 import pytest
 
@@ -14,10 +15,12 @@ from firings.advice_inputs import (
     thickness_class,
 )
 from firings.core_inputs import keyed_curve, schedule_glass
-from firings.models import Fault, Firing, FiringEvent
-from firings.queries.tuning import firings_of_schedule
+from firings.models import BroughtFiring, Fault, Firing, FiringEvent
+from firings.queries.tuning import firings_of_schedule, next_time_note
 from firings.services.evidence import PastFiring, beside_the_plan
+from studio.actions.list_import import list_take_in
 from studio.models import Person, ServiceEntry, Studio
+from studio.services.lists.table import read_table
 from tests.factories import (
     load_piece,
     make_firing,
@@ -41,6 +44,16 @@ def opened(person: Person, **overrides: object) -> Firing:
 def evidence(firing: Firing) -> PastFiring | None:
     firing = firings_of_schedule(firing.revision.schedule, None).get(pk=firing.pk)
     return past_firing(firing, schedule_glass(firing.revision))
+
+
+def bring_in(firing: Firing) -> None:
+    raw = b"kiln,started\nHeron,2024-03-04\n"
+    taken = list_take_in(
+        kind="firings", by=firing.fired_by, name="past.csv", raw=raw, table=read_table(raw)
+    )
+    BroughtFiring.objects.create(
+        firing=firing, taken=taken, line=2, knows_time=False, knows_opening=False
+    )
 
 
 def test_as_planned_means_the_plans_heat_work(artist: Person) -> None:
@@ -277,3 +290,41 @@ def test_a_schedule_is_tuned_by_the_reference_place_and_what_it_served(artist: P
 
     assert (here.place, here.thickness_class) == (centre.pk, 9.0)
     assert situation_of(firing.revision, kiln).place is None
+
+
+@pytest.mark.parametrize(
+    ("recorded", "noted"),
+    [({"recorded_peak_c": 804.0, "recorded_hold_s": 600}, 0.12), ({}, 0.20)],
+)
+def test_brought_in_is_less_sure_than_logged_here(
+    keeper: Person, recorded: dict[str, float], noted: float
+) -> None:
+    here = opened(keeper, **recorded)
+    from_a_list = opened(keeper, revision=here.revision, **recorded)
+    bring_in(from_a_list)
+
+    assert evidence(from_a_list).uncertainty == pytest.approx(hypot(noted, 0.20))
+    assert evidence(from_a_list).uncertainty > 1.3 * evidence(here).uncertainty
+    assert evidence(from_a_list).heat_work == pytest.approx(evidence(here).heat_work)
+
+
+def test_brought_in_moves_the_advice_less_and_ten_of_them_more(keeper: Person) -> None:
+    """By what the schedule is thought to be short of, °C, after verdicts "a touch short"."""
+    logged, one, ten = (make_revision(make_schedule(keeper, name=name)) for name in "abc")
+    for revision, times in ((logged, 1), (one, 1), (ten, 10)):
+        for day in range(times):
+            begun = START + timedelta(days=day)
+            noted = {"recorded_peak_c": 804.0, "recorded_hold_s": 600}
+            firing = opened(keeper, revision=revision, started_at=begun, **noted)
+            load_piece(firing, verdict=-1)
+            if revision is not logged:
+                bring_in(firing)
+
+    of_one_here, of_one, of_ten = (
+        next_time_note(each.schedule, firing.kiln, Studio.current(), reader=None).advice
+        for each in (logged, one, ten)
+    )
+    assert 0 < of_one.missing < of_one_here.missing
+    assert of_one_here.missing_doubt < of_one.missing_doubt
+    assert of_ten.missing > of_one.missing
+    assert of_ten.missing_doubt < of_one.missing_doubt

@@ -11,7 +11,16 @@ from django.test.utils import CaptureQueriesContext
 
 from studio.lists import saved_lists
 from studio.models import Person, Studio
-from tests.factories import make_class, make_family, make_glass, make_kiln, make_lot, make_place
+from tests.factories import (
+    load_piece,
+    make_class,
+    make_family,
+    make_firing,
+    make_glass,
+    make_kiln,
+    make_lot,
+    make_place,
+)
 
 Signed = Callable[[Person], Client]
 
@@ -81,6 +90,7 @@ def test_more_rows_ask_no_more_queries(key: str, keeper: Person, signed_in: Sign
         make_lot(keeper, make_glass(family=family))
         make_place(make_kiln(f"Kiln {number}"))
         make_class(keeper, name=f"Class {number}")
+        load_piece(make_firing(keeper, state="opened"))
 
     def asked() -> int:
         with CaptureQueriesContext(

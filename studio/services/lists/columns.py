@@ -2,12 +2,17 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, replace
 
 from studio.services.lists.table import Table
 from studio.services.lists.values import Reading, folded
 
+NUMBERS = frozenset({"number", "temperature", "rate"})
+"""What columns hold whose cells are read as numbers."""
+
 _LOOKED_AT = 2_000
+_EITHER_WAY = re.compile(r"\s*(\d{1,2})\s*[-/]\s*(\d{1,2})\s*[-/]\s*\d")
 _UNIT = re.compile(r"[(\[,]\s*([^()\[\],]+?)\s*[)\]]?\s*$")
 
 
@@ -21,7 +26,7 @@ class Column:
     header : as it is written above the column of a saved list, with its unit
     also : other words by which it is guessed
     required : whether no row can be taken without it
-    holds : "text", "number" or "date"
+    holds : "text", "number", "temperature", "rate" or "date"
     saved : whether a saved list has it
     """
 
@@ -82,7 +87,7 @@ def read_as(
     Parameters
     ----------
     places : of the columns in the table
-    asked : decimal sign and order of dates, where somebody has chosen them
+    asked : decimal sign, order of dates and unit of temperatures, where somebody has chosen them
 
     Returns
     -------
@@ -96,14 +101,38 @@ def read_as(
     >>> columns = [Column("mass", "mass (g)", holds="number"), Column("on", "on", holds="date")]
     >>> table = read_table(b"mass (kg);on\\n1,25;05/14/2026\\n")
     >>> read_as(table, columns, {"mass": 0, "on": 1})
-    Reading(decimal=',', day_first=False, units={'mass': 'kg'})
+    Reading(decimal=',', day_first=False, units={'mass': 'kg'}, temperature='')
     """
     units = {name: unit for name, at in places.items() if (unit := unit_of(table.headers[at]))}
     if asked is not None:
-        return Reading(asked.decimal, asked.day_first, units)
-    numbers = _cells(table, columns, places, "number")
-    dates = _cells(table, columns, places, "date")
-    return Reading(_decimal(numbers), _day_first(dates), units)
+        return replace(asked, units=units)
+    numbers = _cells(table, columns, places, NUMBERS)
+    return Reading(_decimal(numbers), order_of_dates(table, columns, places) is not False, units)
+
+
+def order_of_dates(
+    table: Table, columns: Sequence[Column], places: Mapping[str, int]
+) -> bool | None:
+    """Whether dates have the day first; None where some could be read either way and none tells.
+
+    Parameters
+    ----------
+    places : of the columns in the table
+
+    Examples
+    --------
+    >>> from studio.services.lists.table import read_table
+    >>> columns = [Column("on", "on", holds="date")]
+    >>> days = ("03/04/2024", "03/14/2024", "2024-04-03")
+    >>> tables = (read_table(f"on,what\\n{day},tile\\n".encode()) for day in days)
+    >>> [order_of_dates(table, columns, {"on": 0}) for table in tables]
+    [None, False, True]
+    """
+    cells = _cells(table, columns, places, {"date"})
+    pairs = [found for cell in cells if (found := _EITHER_WAY.match(cell))]
+    if any(int(pair[2]) > 12 for pair in pairs):
+        return False
+    return None if pairs and all(int(pair[1]) <= 12 for pair in pairs) else True
 
 
 def unit_of(header: str) -> str:
@@ -124,9 +153,9 @@ def _bare(header: str) -> str:
 
 
 def _cells(
-    table: Table, columns: Sequence[Column], places: Mapping[str, int], holds: str
+    table: Table, columns: Sequence[Column], places: Mapping[str, int], holds: AbstractSet[str]
 ) -> list[str]:
-    at = [places[each.name] for each in columns if each.holds == holds and each.name in places]
+    at = [places[each.name] for each in columns if each.holds in holds and each.name in places]
     return [row.cells[place] for row in table.rows[:_LOOKED_AT] for place in at]
 
 
@@ -135,8 +164,3 @@ def _decimal(cells: Sequence[str]) -> str:
     commas = sum(1 for cell in cells if re.search(r"\d,(\d{1,2}|\d{4,})(?![\d.,])", cell))
     points = sum(1 for cell in cells if re.search(r"\d\.(\d{1,2}|\d{4,})(?![\d.,])", cell))
     return "," if commas > points else "."
-
-
-def _day_first(cells: Sequence[str]) -> bool:
-    pairs = [re.match(r"\s*(\d{1,2})[-/](\d{1,2})[-/]\d", cell) for cell in cells]
-    return not any(pair and int(pair[2]) > 12 for pair in pairs)

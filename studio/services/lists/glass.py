@@ -23,6 +23,7 @@ from studio.services.units import to_celsius
 POINTS = {"strain": (250, 800), "annealing": (300, 850), "softening": (400, 1100)}
 """°C between which each point of a glass lies; a test holds them against the models' limits."""
 MOST_EXPANSION = 200
+LONGEST_NOTE = 4_000
 CARRIES = ("sulphur", "copper", "lead", "silver")
 
 COLUMNS = (
@@ -177,7 +178,9 @@ class GlassJudge:
             more["expansion"] = float(number)
         more |= {name: yes(cells[name], name) for name in CARRIES if cells.get(name)}
         if cells.get("note"):
-            more["note"] = cells["note"]
+            more["note"] = note = cells["note"]
+            if len(note) > LONGEST_NOTE:
+                raise RefusedError("too_long", "note", most=LONGEST_NOTE, there=len(note))
         return more
 
     def _temperature(self, cell: str, name: str, lowest: int, highest: int) -> float:

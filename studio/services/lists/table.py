@@ -15,8 +15,8 @@ MOST_BYTES = 10 * 2**20
 """B in a file; 20,000 rows of a shelf are about 2 MB."""
 MOST_ROWS = 50_000
 MOST_COLUMNS = 60
-LONGEST_CELL = 4_000
-"""Characters in a cell."""
+LONGEST_CELL = 20_000
+"""Characters in a cell, beyond which a quote was never closed; a list has narrower limits."""
 MOST_CONTROLS = 0.05
 """Share of control characters above which a file is no text."""
 

@@ -40,11 +40,13 @@ class Reading:
     decimal : "." or ",", which counts where a number could be read either way: 1,234
     day_first : whether 04/05/2026 is in May
     units : by column, the unit that its header names, where it names one
+    temperature : "C" or "F", in which temperatures are that name no unit; empty where nobody said
     """
 
     decimal: str = "."
     day_first: bool = True
     units: Mapping[str, str] = field(default_factory=dict)
+    temperature: str = ""
 
     def number(self, cell: str, column: str) -> tuple[Decimal, str]:
         """The number of a cell, and the letters beside it, in small letters.

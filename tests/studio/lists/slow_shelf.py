@@ -8,7 +8,7 @@ from typing import TypeVar
 from studio import lists
 from studio.actions.brought_lists import BroughtShelf
 from studio.lists import Tick
-from studio.models import Person
+from studio.models import ListImport
 from studio.services.lists.fates import Judged
 from studio.services.lists.known_shelf import Shelf
 from studio.services.lists.shelf import ShelfJudge
@@ -24,7 +24,7 @@ class SlowShelf(BroughtShelf):
         self.half_way, self.go_on = Event(), Event()
         self.fails = fails
 
-    def write(self, rows: Sequence[Judged], *, by: Person, reason: str, tick: Tick) -> None:
+    def write(self, rows: Sequence[Judged], *, taken: ListImport, reason: str, tick: Tick) -> None:
         def wait_half_way(done: int) -> None:
             tick(done)
             self.half_way.set()
@@ -32,7 +32,7 @@ class SlowShelf(BroughtShelf):
             if self.fails:
                 raise RuntimeError("the disk is full")
 
-        super().write(rows, by=by, reason=reason, tick=wait_half_way)
+        super().write(rows, taken=taken, reason=reason, tick=wait_half_way)
 
 
 class ShelfInUse(BroughtShelf):

@@ -133,7 +133,7 @@ def test_one_column_twice_is_told_at_its_field(keeper: Person, signed_in: Signed
         (b"PK\x03\x04 no zip", "damaged workbook"),
         (b"colour,form\r\n" + b"moss,frit\r\n" * 50_001, "more than 50000 rows"),
         (b",".join([b"x"] * 61) + b"\r\n" + b",".join([b"1"] * 61), "more than 60 columns"),
-        (b'colour,form\r\n"moss,frit\r\n' + b"x" * 5000, "line 2: a cell has more than 4000"),
+        (b'colour,form\r\n"moss,frit\r\n' + b"x" * 21000, "line 2: a cell has more than 20000"),
         (b"colour,form\r\n" + b"x" * 10 * 2**20, "at most 10.0 MB"),
     ],
 )

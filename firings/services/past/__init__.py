@@ -1,0 +1,1 @@
+"""Firings from before the site, as a list has them: what becomes of each row, and why."""
