@@ -96,6 +96,7 @@ class SharedDeviceMiddleware:
             return _not_here(request)
         if request.method != "POST":
             return None
+        request.sensitive_post_parameters = (CODE,)  # type: ignore[attr-defined]
         number, code = request.POST.get(WHO, ""), request.POST.get(CODE, "").strip()
         if not (number and code):
             return _who_page(request)

@@ -1,4 +1,3 @@
-from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
 from django.core.exceptions import PermissionDenied, ValidationError
@@ -63,5 +62,4 @@ def device_here(request: StudioRequest) -> HttpResponse:
         access.require(request.user, "device.take_away", device)
         actions.device_take_away(device=device, by=request.user)
         return redirect("firings:today")
-    page = {"device": device, "https": settings.HTTPS}
-    return render(request, "studio/device_here.html", page)
+    return render(request, "studio/device_here.html", {"device": device})

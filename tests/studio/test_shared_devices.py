@@ -305,3 +305,20 @@ def test_what_somebody_writes_down_there_is_theirs(
     assert planned.load.get().piece.maker == keeper
     other = as_saver(keeper, **piece | {"form_key": str(uuid4())}, maker=artist.pk)
     assert "Select a valid choice" in tablet.post(address, other).text
+
+
+def test_a_part_of_a_page_that_is_sent_is_answered_by_the_whole_question(
+    tablet: Client, running: Firing
+) -> None:
+    """Or it would stand in a corner of the page."""
+    address = f"/firings/{running.pk}/now/"
+    answer = tablet.post(address, reading_of(running), headers={"HX-Request": "true"})
+    assert (answer["HX-Retarget"], answer["HX-Reswap"]) == ("body", "innerHTML")
+
+
+def test_the_live_page_says_that_nothing_is_kept_without_a_network(
+    tablet: Client, running: Firing
+) -> None:
+    page = tablet.get(f"/firings/{running.pk}/now/").text
+    assert "Without a network nothing is kept on a studio device" in page
+    assert 'data-person=""' in page
