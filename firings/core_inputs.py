@@ -4,6 +4,7 @@ Rows come in with what is needed of them prefetched (`firings.queries.tuning.fir
 nothing here asks the database in a loop.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -151,11 +152,36 @@ def glasses_of(loaded: LoadedPiece) -> list[GlassKind]:
 
 def load_of_piece(loaded: LoadedPiece, schedule: Schedule) -> Load:
     """One piece as it lies in the kiln; what isn't said of it is as its schedule is written for."""
-    kinds, usual = glasses_of(loaded), load_for(schedule)
+    return load_of(
+        load_for(schedule),
+        glasses_of(loaded),
+        thickest_mm=loaded.thickest_mm,
+        thinnest_mm=loaded.thinnest_mm,
+        layers=loaded.layers,
+        width_mm=loaded.width_mm,
+        length_mm=loaded.length_mm,
+        mould=loaded.mould,
+        is_fit_test=loaded.is_fit_test,
+    )
+
+
+def load_of(
+    usual: Load | None,
+    kinds: Sequence[GlassKind],
+    *,
+    thickest_mm: float | None,
+    thinnest_mm: float | None,
+    layers: int,
+    width_mm: float | None,
+    length_mm: float | None,
+    mould: str = "",
+    is_fit_test: bool = False,
+) -> Load:
+    """A piece of these glasses, its main one first; what isn't said is as in the `usual` load."""
+    usual = usual or Load()
     main = kinds[0] if kinds else None
     estimate = usual.estimate if main is None else estimated_glass_of(main)
-    thickest = usual.thickest if loaded.thickest_mm is None else loaded.thickest_mm / MM_PER_M
-    thinnest = thickest if loaded.thinnest_mm is None else loaded.thinnest_mm / MM_PER_M
+    thickest = usual.thickest if thickest_mm is None else thickest_mm / MM_PER_M
     return Load(
         glass=usual.glass if estimate is None else estimate.glass,
         estimate=estimate,
@@ -163,14 +189,14 @@ def load_of_piece(loaded: LoadedPiece, schedule: Schedule) -> Load:
         families=tuple(dict.fromkeys(kind.family.name for kind in kinds)),
         chemistries=tuple(chemistry_of(kind) for kind in kinds),
         strikers=sum(kind.look == GlassLook.STRIKER for kind in kinds),
-        is_fit_test=loaded.is_fit_test,
-        mould=loaded.mould,
+        is_fit_test=is_fit_test,
+        mould=mould,
         anneal_soak=usual.anneal_soak if main is None else main.family.anneal_soak_c,
         thickest=thickest,
-        thinnest=thinnest,
-        layers=loaded.layers,
-        width=(loaded.width_mm or 0.0) / MM_PER_M,
-        length=(loaded.length_mm or 0.0) / MM_PER_M,
+        thinnest=thickest if thinnest_mm is None else thinnest_mm / MM_PER_M,
+        layers=layers,
+        width=(width_mm or 0.0) / MM_PER_M,
+        length=(length_mm or 0.0) / MM_PER_M,
     )
 
 

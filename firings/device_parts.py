@@ -87,13 +87,20 @@ at_device(
     ),
 )
 
-# What waits, what lies on shelves, and what it lies on in a kiln.
+# What waits and is wanted, what lies on shelves, and what it lies on in a kiln.
 at_device(
     shown=(
         "firings:furniture_detail",
         "firings:furniture_list",
+        "firings:piece_begin",
         "firings:piece_store",
         "firings:stay_end",
+        "firings:step_add",
+        "firings:step_change",
+        "firings:step_done",
+        "firings:step_list",
+        "firings:step_skip",
+        "firings:steps_begin",
         "firings:storage_list",
         "firings:waiting_add",
         "firings:waiting_change",
@@ -102,8 +109,18 @@ at_device(
     ),
     sent_to=(
         "firings:furniture_coat",
+        "firings:piece_begin",
         "firings:piece_store",
         "firings:stay_end",
+        "firings:step_add",
+        "firings:step_again",
+        "firings:step_change",
+        "firings:step_done",
+        "firings:step_move",
+        "firings:step_reopen",
+        "firings:step_skip",
+        "firings:step_wait",
+        "firings:steps_begin",
         "firings:waiting_add",
         "firings:waiting_change",
         "firings:waiting_load",

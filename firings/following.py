@@ -16,6 +16,7 @@ from firings.actions.learning import kiln_learn_soon
 from firings.actions.logged_readings import logged_readings_pack
 from firings.actions.recording import series_follow_glass, series_follow_plan
 from firings.actions.spots import crop_file_remove
+from firings.actions.steps import step_unload, steps_follow
 from firings.actions.storage import stay_end_fired_again
 from firings.actions.waiting import waiting_again, waiting_follow
 from firings.actions.watching import alarm_follow
@@ -117,12 +118,27 @@ def fault_changed(instance: Fault, raw: bool = False, **_: Any) -> None:
 def piece_loaded(instance: LoadedPiece, created: bool, raw: bool = False, **_: Any) -> None:
     if created and not raw:
         waiting_follow(loaded=instance)
+        steps_follow(pieces=[instance.piece_id])
         stay_end_fired_again(piece=instance.piece, by=instance.firing.written_by)
 
 
 @receiver(pre_delete, sender=LoadedPiece)
 def piece_taken_out(instance: LoadedPiece, **_: Any) -> None:
     waiting_again(out_of=[instance])
+    step_unload(loaded=instance)
+
+
+@receiver(post_delete, sender=LoadedPiece)
+def piece_was_taken_out(instance: LoadedPiece, **_: Any) -> None:
+    """It may lie in another load that does its step now."""
+    steps_follow(pieces=[instance.piece_id])
+
+
+@receiver(post_save, sender=Firing)
+def firing_of_steps_changed(instance: Firing, created: bool, raw: bool = False, **_: Any) -> None:
+    """By a schedule of another process it does another step; called off, none."""
+    if not created and not raw:
+        steps_follow(pieces=instance.load.values_list("piece", flat=True))
 
 
 @receiver(post_save, sender=Firing)

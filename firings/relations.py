@@ -9,6 +9,7 @@ from firings.models import (
     Photograph,
     Piece,
     PieceSpot,
+    PieceStep,
     RecordingFile,
     Review,
     SpotReading,
@@ -44,6 +45,11 @@ def to_piece(person: Person, piece: Piece) -> str:
 @relation_finder(WaitingPiece)
 def to_waiting_piece(person: Person, waiting: WaitingPiece) -> str:
     return to_piece(person, waiting.piece)
+
+
+@relation_finder(PieceStep)
+def to_step(person: Person, step: PieceStep) -> str:
+    return to_piece(person, step.piece)
 
 
 @relation_finder(LoadedPiece)

@@ -20,6 +20,7 @@ from firings.models import (
     Photograph,
     Piece,
     PieceSpot,
+    PieceStep,
     PlaceReading,
     PriceList,
     RecordingFile,
@@ -27,6 +28,7 @@ from firings.models import (
     ReviewMark,
     SpotReading,
 )
+from firings.queries.visible import visible_pieces
 from studio import access
 from studio.models import KilnFurniture
 from studio.models.trail import records_of
@@ -99,6 +101,14 @@ def _notes_of_a_kept_firing(person: Any, firing: Any) -> frozenset[str]:
     return frozenset() if access.may(person, "firing.see_load", firing) else frozenset({"note"})
 
 
+def _of_piece(person: Any, piece: Any) -> Q:
+    return Q(piece=piece)
+
+
+def _lay_in_kept_loads(person: Any, piece: Any) -> bool:
+    return not visible_pieces(person).filter(pk=piece.pk).exists()
+
+
 named_by(Piece, "title")
 named_by(LoadedPiece, "piece")
 named_by(Review, "loaded_piece")
@@ -128,6 +138,17 @@ trail_of(
             TrailPart(Comment, _comments, "comment", ("said_by", "said_at")),
             TrailPart(KeyedDifference, _of_firing, "keyed otherwise", ("position", "part")),
         ),
+    ),
+)
+trail_of(
+    "piece",
+    TrailOf(
+        Piece,
+        "piece.see",
+        "firings:piece_detail",
+        "logbook",
+        (TrailPart(Piece, itself), TrailPart(PieceStep, _of_piece, "step", ("kind",))),
+        is_kept_from=_lay_in_kept_loads,
     ),
 )
 trail_of(

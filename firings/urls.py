@@ -34,6 +34,7 @@ from firings.views import (
     spot_readings,
     spots,
     statements,
+    steps,
     storage,
     telling,
     to_kiln,
@@ -91,6 +92,21 @@ mending_patterns = [
         mending.firing_remark_silence,
         name="firing_remark_silence",
     ),
+]
+
+# The steps that a piece is to go.
+step_patterns = [
+    path("steps/", steps.step_list, name="step_list"),
+    path("pieces/begin/", steps.piece_begin, name="piece_begin"),
+    path("pieces/<int:pk>/steps/begin/", steps.steps_begin, name="steps_begin"),
+    path("pieces/<int:pk>/steps/add/", steps.step_add, name="step_add"),
+    path("steps/<int:pk>/change/", steps.step_change, name="step_change"),
+    path("steps/<int:pk>/done/", steps.step_done, name="step_done"),
+    path("steps/<int:pk>/skip/", steps.step_skip, name="step_skip"),
+    path("steps/<int:pk>/again/", steps.step_again, name="step_again"),
+    path("steps/<int:pk>/move/", steps.step_move, name="step_move"),
+    path("steps/<int:pk>/reopen/", steps.step_reopen, name="step_reopen"),
+    path("steps/<int:pk>/wait/", steps.step_wait, name="step_wait"),
 ]
 
 # While several load it together.
@@ -304,6 +320,7 @@ money_patterns = [
 urlpatterns = [
     *record_patterns,
     *calendar_patterns,
+    *step_patterns,
     *waiting_patterns,
     *loading_patterns,
     *clearing_patterns,

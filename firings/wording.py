@@ -59,6 +59,16 @@ LEFT_ALONE = {
     "schedules": "the schedules",
 }
 
+PIECE_NOW = {
+    "would_spread": "Glass that is free to flow goes to about 6 to 7\u00a0mm: measure it.",
+    "would_draw_in": "Glass under 6\u00a0mm draws in and thickens: measure it.",
+    "uneven_before": "It was laid up unevenly; how far it levelled nobody measured.",
+    "more_than_laid": "That is more glass than was laid up: look at the sizes.",
+    "larger_than_before": "It was cut to more than it was: look at the sizes.",
+    "stretched": "A drop-out stretches the glass: measure its thinnest point.",
+    "shrunk": "Metal clay shrinks: measure it.",
+}
+
 WORTH_NOTING = {
     "verdict": "a verdict for each piece",
     "recorded_peak": "the peak that the display reached",
@@ -136,6 +146,7 @@ WORDS: dict[str, dict[str, str]] = {
     "time_unit": TIME_UNITS,
     "time_form": TIME_FORMS,
     "cleared_part": CLEARED_PARTS,
+    "piece": PIECE_NOW,
 }
 
 

@@ -96,6 +96,8 @@ _TABLE: dict[str, tuple[frozenset[str], frozenset[str], frozenset[str], frozense
     "piece.give_away": (ANY, MINE, MINE, MINE),
     "piece.test_fit": (ANY, ANY, NONE, NONE),
     "piece.review": (EVERY, frozenset({TAUGHT}), NONE, NONE),
+    "step.change": (ANY, NOT_OTHER_CLASSES, MINE, MINE),
+    "step.see_wanted": (ANY, TEACHING, MINE, MINE),
     "review.see": (EVERY, TEACHING, MINE, MINE),
 }
 
@@ -128,6 +130,8 @@ _AT_DEVICE = {
     "piece.read_remarks": frozenset({OTHER}),
     "piece.judge": ANY,
     "piece.store": ANY,
+    "step.change": ANY,
+    "step.see_wanted": ANY,
 }
 TABLE = {
     act: dict(zip(_ROLES, row, strict=True)) | {AT_DEVICE: _AT_DEVICE.get(act, NONE)}

@@ -16,6 +16,10 @@ def _nothing(person: Any, thing: Any) -> frozenset[str]:
     return frozenset()
 
 
+def _from_nobody(person: Any, thing: Any) -> bool:
+    return False
+
+
 @dataclass(frozen=True)
 class TrailPart:
     """Rows of a model that belong to a thing.
@@ -35,7 +39,8 @@ class TrailPart:
 
 @dataclass(frozen=True)
 class TrailOf:
-    """The trail of one kind of thing; whoever may do `act` to it may read it.
+    """The trail of one kind of thing; whoever may do `act` to it may read it, unless it is kept
+    from them.
 
     `page` is the name of the thing's own page, and `numbered` whether its address has a number.
     """
@@ -46,6 +51,7 @@ class TrailOf:
     section: str
     parts: tuple[TrailPart, ...]
     numbered: bool = True
+    is_kept_from: Callable[[Any, Any], bool] = _from_nobody
 
 
 def itself(person: Any, thing: Model) -> Q:

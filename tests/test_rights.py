@@ -35,6 +35,7 @@ from firings.models import (
     FiringEvent,
     Label,
     Piece,
+    PieceStep,
     PriceList,
     RunawayAlarm,
     SpotReading,
@@ -214,6 +215,19 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:waiting_list": (ALL_D, None),
     "firings:waiting_load": ("KIJAD", "KIJAD"),
     "firings:waiting_withdraw": (None, OWN_D),
+    "firings:piece_begin": (ALL_D, ALL_D),
+    "firings:step_add": (OWN_D, OWN_D),
+    "firings:step_again": (None, OWN_D),
+    "firings:step_change": (OWN_D, OWN_D),
+    "firings:step_change|of the artist": ("KIJAD", "KIJAD"),
+    "firings:step_change|kept": ("KIO", "KIOD"),
+    "firings:step_done": (OWN_D, OWN_D),
+    "firings:step_list": (ALL_D, None),
+    "firings:step_move": (None, OWN_D),
+    "firings:step_reopen": (None, OWN_D),
+    "firings:step_skip": (OWN_D, OWN_D),
+    "firings:step_wait": (None, OWN_D),
+    "firings:steps_begin": (OWN_D, OWN_D),
     "firings:year": (ALL, None),
     "firings:year_csv": (ALL, None),
     "firings:year_costs": ("K", None),
@@ -324,6 +338,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "studio:style": (ALL, None),
     "studio:trail_detail": (ALL, None),
     "studio:trail_detail|of a class": ("KIOM", None),
+    "studio:trail_detail|of a kept piece": ("KIO", None),
     "studio:trail_detail|of the studio": ("K", None),
 }
 
@@ -436,6 +451,10 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         glass=glass,
         thickest_mm=6.0,
     )
+    step, artists_step, kept_step = (
+        PieceStep.objects.create(piece=each.piece, position=1, kind="cut")
+        for each in (loaded, of_artist, kept_piece)
+    )
     numbered = {"pk": schedule.pk, "number": 1}
     silenced = SilencedRemark.objects.create(
         schedule=schedule, code="soak_short", severity="warn", reason="Tiles", silenced_by=owner
@@ -512,6 +531,10 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:spot_reading_add": opened,
         "firings:spot_reading_add|running": running,
         "firings:spot_reading_remove": reading,
+        "firings:step_add": loaded.piece,
+        "firings:step_change|of the artist": artists_step,
+        "firings:step_change|kept": kept_step,
+        "firings:steps_begin": loaded.piece,
         "firings:waiting_change": waits,
         "firings:waiting_withdraw": waits,
         "firings:unknown_firing": unknown,
@@ -552,6 +575,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "furniture": KilnFurniture.objects.create(name="Shallow bowl"),
         "person": owner,
         "service": entry,
+        "step": step,
     }
     uid = urlsafe_base64_encode(force_bytes(owner.pk))
     others: dict[str, dict[str, Any]] = {
@@ -578,6 +602,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "studio:invitation_accept": {"token": invitation.token},
         "studio:trail_detail": {"kind": "firing", "pk": opened.pk},
         "studio:trail_detail|of a class": {"kind": "class", "pk": taught.pk},
+        "studio:trail_detail|of a kept piece": {"kind": "piece", "pk": kept_piece.piece_id},
         "studio:trail_detail|of the studio": {"kind": "studio", "pk": 1},
         "studio:list_csv": {"key": "shelf"},
         "studio:list_import_add": {"key": "shelf"},

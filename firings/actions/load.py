@@ -103,7 +103,7 @@ def piece_change(
 @transaction.atomic
 def piece_remove(*, loaded: LoadedPiece, by: Person) -> Firing:
     """The firing without this piece, whose glass is given back; one that is fired nowhere else
-    goes altogether, unless it waits for a kiln or has a label, which is stuck on.
+    goes altogether, unless it waits for a kiln, has steps, or has a label, which is stuck on.
 
     A judged piece stays: its verdict is part of what was learnt.
     """
@@ -114,7 +114,8 @@ def piece_remove(*, loaded: LoadedPiece, by: Person) -> Firing:
     was_served, piece = loaded.is_served, loaded.piece
     loaded.delete()
     waits = piece.waits.filter(withdrawn_at=None)
-    if not (piece.firings.exists() or waits.exists() or hasattr(piece, "label")):
+    is_kept = waits.exists() or piece.steps.exists() or hasattr(piece, "label")
+    if not (piece.firings.exists() or is_kept):
         piece.delete()
     if was_served and (next_one := firing.load.order_by("pk").first()):
         next_one.is_served = True

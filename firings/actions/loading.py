@@ -9,7 +9,7 @@ from django.db import transaction
 from firings.actions.load import piece_load
 from firings.actions.record import planned_locked
 from firings.models import Firing, FiringState, LoadedPiece, Piece
-from firings.queries.pieces import facts_known
+from firings.queries.piece_now import known_of
 from studio.models import GlassKind, Person, ShelfPlace
 
 
@@ -19,7 +19,7 @@ class NotPutInError(ValidationError):
 
 @transaction.atomic
 def piece_scan(*, firing: Firing, piece: Piece, by: Person) -> LoadedPiece:
-    """The piece in the load of a planned firing, as it waits or as it was fired last.
+    """The piece in the load of a planned firing, as it waits or as it is now.
 
     Its row is locked: scanned in several places at once it goes into one load, once.
     `NotPutInError` where it lies in a load that was not opened yet, or holds glass of a family
@@ -30,7 +30,7 @@ def piece_scan(*, firing: Firing, piece: Piece, by: Person) -> LoadedPiece:
     lies = _lies_in(piece)
     if lies is not None:
         raise _lies_there(piece, lies, here=lies.firing_id == firing.pk)
-    facts = facts_known(piece, by)
+    _, facts = known_of(piece, by)
     _refuse_other_family(firing, piece, facts)
     return piece_load(firing=firing, maker=piece.maker, piece=piece, by=by, **facts)
 

@@ -29,6 +29,8 @@ def piece_wait(
         piece = Piece(title=title, maker=maker)
         piece.full_clean()
         piece.save()
+    else:
+        piece = Piece.objects.select_for_update().get(pk=piece.pk)
     waiting = WaitingPiece(piece=piece, **facts)
     waiting.full_clean()
     waiting.save()

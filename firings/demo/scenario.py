@@ -24,6 +24,7 @@ from firings.demo.kept import kept_make
 from firings.demo.lists import lists_make
 from firings.demo.measuring import measuring_make
 from firings.demo.memory import memory_make
+from firings.demo.steps import steps_make
 from firings.demo.storage import storage_make
 from firings.demo.teaching import teaching_make
 from firings.demo.trails import trails_make
@@ -55,5 +56,6 @@ def demo_make() -> None:
     costs_make(kilns, people["mads"], now.date())
     lists_make(people["mads"], now.date())
     storage_make(people, now)
+    steps_make(people, now)
     devices_make(people, now)
     trails_make(people=people, kilns=kilns, now=now)

@@ -29,6 +29,7 @@ from firings.models.recording import RecordingFile, RecordingSeries, SpotReading
 from firings.models.review import HIGHEST_MARK, Review, ReviewMark
 from firings.models.spot import PieceSpot
 from firings.models.start_check import StartCheck
+from firings.models.step import ENDED, MAY_BE_FIRED, OutsideWork, PieceStep, StepStanding
 from firings.models.storage import StayEnd, StoredPiece
 from firings.models.telling import Digest, Message, MessageKind, MessageWish, Way
 from firings.models.tuning import NoteTaken
@@ -37,8 +38,10 @@ from firings.models.waiting import WaitingPiece
 from firings.models.watching import AlarmAnswer, RunawayAlarm
 
 __all__ = [
+    "ENDED",
     "HIGHEST_MARK",
     "LONGEST_COMMENT",
+    "MAY_BE_FIRED",
     "READING_OF",
     "AdviceAction",
     "AlarmAnswer",
@@ -77,9 +80,11 @@ __all__ = [
     "MessageWish",
     "Moment",
     "NoteTaken",
+    "OutsideWork",
     "Photograph",
     "Piece",
     "PieceSpot",
+    "PieceStep",
     "PlaceReading",
     "PriceList",
     "RecordingFile",
@@ -90,6 +95,7 @@ __all__ = [
     "SpotReading",
     "StartCheck",
     "StayEnd",
+    "StepStanding",
     "StoredPiece",
     "TileState",
     "UnknownFiring",

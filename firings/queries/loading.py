@@ -9,7 +9,8 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from firings.models import Firing, FiringState, LoadedPiece, Piece
-from firings.queries.pieces import facts_known
+from firings.queries.piece_now import known_of
+from firings.queries.steps import step_to_fire
 from firings.queries.visible import visible_load
 from firings.services.shelf_spots import nearest
 from studio.models import Kiln, Person, ShelfPlace
@@ -53,13 +54,15 @@ def firings_being_loaded(piece: Piece, reader: Person) -> list[Firing]:
     lately = LoadedPiece.objects.filter(firing=OuterRef("pk"), put_in_at__gte=now - LOADED_LATELY)
     near = Q(planned_start__range=(now - AFTER_START, now + BEFORE_START))
     offered = Firing.objects.filter(Exists(lately) | near, state=FiringState.PLANNED)
-    glass = facts_known(piece, reader).get("glass")
+    glass = known_of(piece, reader)[1].get("glass")
     if glass is not None:
         family = Q(revision__schedule__family=glass.family_id)
         offered = offered.filter(family | Q(revision__schedule__family=None))
     waiting = piece.waits.filter(loaded=None, withdrawn_at=None).first()
-    if waiting is not None:
-        offered = offered.filter(revision__schedule__process=waiting.process)
+    step = step_to_fire(piece) if waiting is None else None
+    process = waiting.process if waiting is not None else step.kind if step is not None else None
+    if process is not None:
+        offered = offered.filter(revision__schedule__process=process)
     return list(
         offered.select_related("kiln", "revision__schedule", "fired_by").order_by(
             F("planned_start").asc(nulls_last=True), "pk"

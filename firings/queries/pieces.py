@@ -1,7 +1,6 @@
 """A piece over all of its firings."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from django.db.models import F, Prefetch, QuerySet
 
@@ -9,7 +8,6 @@ from firings.models import FiringState, LoadedPiece, Piece
 from firings.queries.crops import crops_of_all
 from firings.queries.side_by_side import FEWEST, MOST
 from firings.queries.visible import visible_load, visible_photographs
-from firings.queries.waiting import TAKEN_OVER, pieces_waiting
 from studio.models import GlassFamily, GlassKind, Person
 
 
@@ -53,22 +51,6 @@ def other_family_of(piece: Piece, glass: GlassKind, but: int | None = None) -> G
         .first()
     )
     return earlier.glass.family if earlier is not None and earlier.glass is not None else None
-
-
-def last_firing_of(piece: Piece, reader: Person) -> LoadedPiece | None:
-    return history_of(piece, reader).last()
-
-
-def facts_known(piece: Piece, reader: Person) -> dict[str, Any]:
-    """What a load takes of a piece that goes into it: as it waits, or as it was fired last."""
-    waiting = pieces_waiting().filter(piece=piece).first()
-    if waiting is not None:
-        return {name: getattr(waiting, name) for name in TAKEN_OVER}
-    last = last_firing_of(piece, reader)
-    if last is None:
-        return {}
-    known = {name: getattr(last, name) for name in TAKEN_OVER if name != "wanted"}
-    return known | {"other_glasses": last.other_glasses.all()}
 
 
 def firings_beside(history: Sequence[LoadedPiece]) -> list[int]:

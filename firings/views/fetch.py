@@ -14,6 +14,7 @@ from firings.models import (
     Photograph,
     Piece,
     PieceSpot,
+    PieceStep,
     RecordingFile,
     SpotReading,
 )
@@ -102,6 +103,21 @@ def piece_to_see(person: Person, pk: int) -> Piece:
     if not visible_pieces(person).filter(pk=pk).exists():
         raise PermissionDenied  # it lay in loads alone that are kept
     return piece
+
+
+def piece_to_plan(person: Person, pk: int) -> Piece:
+    """To give it steps."""
+    piece = piece_to_see(person, pk)
+    access.require(person, "step.change", piece)
+    return piece
+
+
+def step_to_change(person: Person, pk: int) -> PieceStep:
+    step = get_object_or_404(
+        PieceStep.objects.with_standing().select_related("piece__maker", "schedule"), pk=pk
+    )
+    step.piece = piece_to_plan(person, step.piece_id)
+    return step
 
 
 def _loaded(pk: int) -> LoadedPiece:

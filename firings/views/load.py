@@ -14,7 +14,8 @@ from firings.queries.glass_use import with_glass
 from firings.queries.labels import code_of
 from firings.queries.load import load_check
 from firings.queries.loading import firings_being_loaded
-from firings.queries.pieces import facts_known, firings_beside, history_of
+from firings.queries.piece_now import PieceOnRecord, known_of
+from firings.queries.piece_page import piece_page
 from firings.queries.record import firing_for_page
 from firings.queries.storage import stays_of_piece
 from firings.queries.visible import is_kept_from
@@ -52,12 +53,8 @@ def load_edit(request: StudioRequest, pk: int) -> HttpResponse:
 @once
 def piece_add(request: StudioRequest, pk: int) -> HttpResponse:
     firing = firing_to_load(request.user, pk)
-    form = LoadedPieceForm(
-        request.POST or None,
-        firing=firing,
-        writer=request.user,
-        initial=_of_its_last_firing(request),
-    )
+    record, known = _asked_piece(request)
+    form = LoadedPieceForm(request.POST or None, firing=firing, writer=request.user, initial=known)
     if form.is_valid():
         who = {name: form.cleaned_data[name] for name in ("maker", "title", "piece")}
         try:
@@ -68,17 +65,19 @@ def piece_add(request: StudioRequest, pk: int) -> HttpResponse:
             messages.success(request, f"“{loaded.piece}” is in the load.")
             _tell_untaken(request, form, loaded)
             return redirect("firings:load_edit", pk)
-    page = {"firing": firing, "form": form, "section": "logbook"}
+    page = {"firing": firing, "form": form, "record": record, "section": "logbook"}
     return render(request, "firings/piece_add.html", page)
 
 
-def _of_its_last_firing(request: StudioRequest) -> dict[str, object]:
-    """What is known of the piece named by ?piece=, when it waits or is fired again."""
+def _asked_piece(request: StudioRequest) -> tuple[PieceOnRecord | None, dict[str, object]]:
+    """The piece named by ?piece=, which waits or is fired again, and what the form starts with: as
+    it waits, or else as it is now."""
     pk = number_in(request.GET.get("piece"))
     if pk is None:
-        return {}
+        return None, {}
     piece = piece_to_see(request.user, pk)
-    return {"piece": piece, "maker": piece.maker, **facts_known(piece, request.user)}
+    record, known = known_of(piece, request.user)
+    return record, {"piece": piece, "maker": piece.maker, **known}
 
 
 @require_http_methods(["GET", "POST"])
@@ -131,13 +130,11 @@ def piece_remove(request: StudioRequest, pk: int) -> HttpResponse:
 @require_GET
 def piece_detail(request: StudioRequest, pk: int) -> HttpResponse:
     piece = piece_to_see(request.user, pk)
-    history = list(history_of(piece, request.user))
     ticket = code_of(piece)
     may_load = pieces_to_fire_again(request.user).filter(pk=pk).exists()
     page = {
         "piece": piece,
-        "history": history,
-        "beside": firings_beside(history),
+        "shown": piece_page(piece, request.user),
         "stays": list(stays_of_piece(piece)),
         "ticket": ticket,
         "being_loaded": firings_being_loaded(piece, request.user) if ticket and may_load else [],

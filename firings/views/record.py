@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 from django.views.decorators.vary import vary_on_headers
@@ -50,6 +51,8 @@ def firing_plan(request: StudioRequest) -> HttpResponse:
             put_at_fields(form, error)
         else:
             messages.success(request, "Planned. Add what goes into the kiln.")
+            if (piece := number_in(request.GET.get("piece"))) is not None:
+                return redirect(f"{reverse('firings:piece_add', args=[firing.pk])}?piece={piece}")
             return redirect("firings:firing_detail", firing.pk)
     page = {"form": form, "outlook": _outlook(form), "section": "logbook"}
     return render(request, "firings/firing_plan.html", page)

@@ -8,6 +8,7 @@ from firings.queries.clearing import firings_to_clear
 from firings.queries.conversation import new_comments
 from firings.queries.crops import with_latest_crop
 from firings.queries.service_due import due_services
+from firings.queries.steps import own_steps_soon
 from firings.queries.storage import stays_of, stays_overdue
 from firings.queries.telling import messages_for
 from firings.queries.verdicts_in import verdicts_in
@@ -33,6 +34,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "due": due_services(request.user),
         "told": messages_for(request.user, now),
         "stays": stays_of(request.user),
+        "wanted": own_steps_soon(request.user),
         "overdue": stays_overdue() if access.may(request.user, "piece.see_overdue") else 0,
         "verdicts": verdicts_in(request.user, now),
         "planned": queries.planned_firings(request.user, now),

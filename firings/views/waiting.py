@@ -13,8 +13,10 @@ from firings.actions import waiting as actions
 from firings.forms.waiting import PutInForm, TogetherForm, WaitingForm
 from firings.models import WaitingPiece
 from firings.queries import waiting as queries
+from firings.queries.piece_now import PieceOnRecord, piece_on_record
+from firings.queries.steps import step_to_fire
 from firings.views.answers import put_at_fields, told_at_firing
-from firings.views.fetch import firing_to_load, number_in
+from firings.views.fetch import firing_to_load, number_in, piece_to_see
 from studio import access
 from studio.receipts import once
 from studio.requests import StudioRequest
@@ -42,8 +44,8 @@ def waiting_list(request: StudioRequest) -> HttpResponse:
 @once
 def waiting_add(request: StudioRequest) -> HttpResponse:
     access.require(request.user, "firing.write")
-    asked = {"piece": number_in(request.GET.get("piece"))}
-    form = WaitingForm(request.POST or None, writer=request.user, initial=asked)
+    record, known = _asked_piece(request)
+    form = WaitingForm(request.POST or None, writer=request.user, initial=known)
     if request.method == "POST" and form.is_valid():
         try:
             waiting = actions.piece_wait(**form.facts())
@@ -52,7 +54,21 @@ def waiting_add(request: StudioRequest) -> HttpResponse:
         else:
             messages.success(request, f"“{waiting.piece}” waits for a kiln.")
             return redirect("firings:waiting_list")
-    return render(request, "firings/waiting_add.html", {"form": form, "section": "logbook"})
+    page = {"form": form, "record": record, "section": "logbook"}
+    return render(request, "firings/waiting_add.html", page)
+
+
+def _asked_piece(request: StudioRequest) -> tuple[PieceOnRecord | None, dict[str, object]]:
+    """The piece named by ?piece=, and what the form starts with: as it is, for its next step."""
+    pk = number_in(request.GET.get("piece"))
+    if pk is None:
+        return None, {}
+    piece = piece_to_see(request.user, pk)
+    record, step = piece_on_record(piece, request.user), step_to_fire(piece)
+    known = {"piece": pk} | record.facts
+    if step is not None:
+        known |= {"process": step.kind, "wanted": step.wanted, "wanted_by": step.wanted_by}
+    return record, known
 
 
 @require_http_methods(["GET", "POST"])

@@ -1,5 +1,6 @@
 """The page in which a schedule is written: its facts, its revision and its segments as one."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.http import QueryDict
@@ -49,7 +50,8 @@ FIELD_OF_CODE = {
 class Editor:
     """Its forms, either bound to what was sent, or showing what was typed or is on record.
 
-    `schedule` is None as long as there is none; `source` is the revision that is copied.
+    `schedule` is None as long as there is none; `source` is the revision that is copied, and
+    `asked` holds facts that the new schedule starts with instead of its.
     """
 
     def __init__(
@@ -58,10 +60,11 @@ class Editor:
         reader_unit: str,
         schedule: Schedule | None = None,
         source: Revision | None = None,
+        asked: Mapping[str, float] | None = None,
         data: QueryDict | None = None,
         in_work: bool = False,
     ) -> None:
-        self.schedule, self.source = schedule, source
+        self.schedule, self.source, self.asked = schedule, source, dict(asked or {})
         self._data = data
         self.focus: tuple[int, str] = (-1, "")
         self.remade: dict[int, Remade] = {}
@@ -97,7 +100,7 @@ class Editor:
             return {}
         origin = self.source.schedule
         names = ("process", "family", "thinnest_mm", "thickest_mm")
-        return {name: getattr(origin, name) for name in names}
+        return {name: getattr(origin, name) for name in names} | self.asked
 
     def _initial_revision(self) -> dict[str, Any]:
         if self.source is None:
@@ -152,7 +155,8 @@ class Editor:
         if self._data is not None:
             return self._data.copy()
         data = QueryDict(mutable=True)
-        for name, value in self._initial_revision().items():
+        facts = {} if self.facts is None else self._initial_facts()
+        for name, value in (facts | self._initial_revision()).items():
             data[name] = str(getattr(value, "pk", "" if value is None else value))
         self._write(data, [typed_segment(each) for each in self.written])
         return data
@@ -163,6 +167,7 @@ class Editor:
             reader_unit=self.unit,
             schedule=self.schedule,
             source=self.source,
+            asked=self.asked,
             data=data,
             in_work=True,
         )
@@ -178,7 +183,11 @@ class Editor:
     def sent(self) -> "Editor":
         """The same page, bound to what stands in it, so that it can be read."""
         return Editor(
-            reader_unit=self.unit, schedule=self.schedule, source=self.source, data=self._data
+            reader_unit=self.unit,
+            schedule=self.schedule,
+            source=self.source,
+            asked=self.asked,
+            data=self._data,
         )
 
     @property
@@ -258,7 +267,7 @@ class Editor:
 
     def _fact(self, name: str) -> Any:
         if self.facts is None or not self.facts.is_bound:
-            return None if self.source is None else getattr(self.source.schedule, name)
+            return self._initial_facts().get(name)
         self.facts.is_valid()
         return self.facts.cleaned_data.get(name)
 

@@ -1,3 +1,4 @@
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -6,6 +7,8 @@ from django.core.exceptions import ValidationError
 from schedules.models import Process, Schedule
 from studio.forms.editing import SavesOwnChanges
 from studio.models import GlassFamily
+
+THINNEST_MM, THICKEST_MM = 0.5, 100.0
 
 
 class ScheduleForm(forms.ModelForm):
@@ -56,3 +59,17 @@ class ScheduleEditForm(SavesOwnChanges, ScheduleForm):
 
     class Meta(ScheduleForm.Meta):
         fields = ["name", "family", "thinnest_mm", "thickest_mm", "note"]
+
+
+def thickness_asked(query: Mapping[str, str]) -> dict[str, float]:
+    """The thickness for which an address asks a new schedule to be begun, mm; what can't be read,
+    or is none, is left out."""
+    asked: dict[str, float] = {}
+    for name in ("thinnest_mm", "thickest_mm"):
+        try:
+            value = float(query.get(name, ""))
+        except ValueError:
+            continue
+        if THINNEST_MM <= value <= THICKEST_MM:
+            asked[name] = value
+    return asked

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 from schedules.actions.revision import MovedOnError, revision_make
 from schedules.actions.schedule import schedule_make
 from schedules.forms.editor import FIRST_REASON, Editor
+from schedules.forms.schedule import thickness_asked
 from schedules.models import Revision
 from schedules.queries.keying import shortened
 from schedules.queries.preview import mending_of, preview_of
@@ -107,6 +108,7 @@ def _editor(
         reader_unit=request.user.unit,  # type: ignore[union-attr]
         schedule=source.schedule if source is not None and next_revision else None,
         source=source,
+        asked=thickness_asked(request.GET),
         data=request.POST if request.method == "POST" else None,
     )
 

@@ -1,3 +1,4 @@
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -22,6 +23,8 @@ def trail_detail(request: StudioRequest, kind: str, pk: int) -> HttpResponse:
         raise Http404
     thing = get_object_or_404(trail.model, pk=pk)
     access.require(request.user, trail.act, thing)
+    if trail.is_kept_from(request.user, thing):
+        raise PermissionDenied
     in_fold = bool(getattr(request, "htmx", False))
     pages = trail_pages(trail, thing, request.user, LINES_IN_A_FOLD if in_fold else LINES_A_PAGE)
     page = pages.get_page(None if in_fold else request.GET.get("page"))

@@ -26,6 +26,7 @@ from firings.models import (
     Label,
     Message,
     Piece,
+    PieceStep,
     StoredPiece,
     UnknownFiring,
     WaitingPiece,
@@ -112,6 +113,10 @@ NO_PAGES = {
     "firings:runaway_answer",
     "firings:side_by_side_csv",
     "firings:spot_reading_remove",
+    "firings:step_again",
+    "firings:step_move",
+    "firings:step_reopen",
+    "firings:step_wait",
     "firings:waiting_withdraw",
     "firings:year_csv",
     "firings:year_costs_csv",
@@ -271,6 +276,15 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     )
     loaded.lies_on = mould
     loaded.save()
+    day = timezone.localdate()
+    PieceStep.objects.create(
+        piece=loaded.piece, position=1, kind="full_fuse", loaded=loaded, wanted="flat"
+    )
+    cut = PieceStep.objects.create(
+        piece=loaded.piece, position=2, kind="cut", wanted_by=day - timedelta(days=2)
+    )
+    PieceStep.objects.create(piece=loaded.piece, position=3, kind="tack_fuse", schedule=hasty)
+    PieceStep.objects.create(piece=loaded.piece, position=4, kind="slump", skipped_because="no")
     stay = StoredPiece.objects.create(piece=loaded.piece, place="shelf C", stored_by=keeper)
     Fault.objects.create(loaded_piece=loaded, kind="small_bubbles", noted_by=artist)
     FiringEvent.objects.create(firing=opened, kind="vented", noted_by=artist)
@@ -361,6 +375,11 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:furniture_change": {"pk": mould.pk},
         "firings:furniture_detail": {"pk": mould.pk},
         "firings:piece_store": {"pk": loaded.piece_id},
+        "firings:step_add": {"pk": loaded.piece_id},
+        "firings:step_change": {"pk": cut.pk},
+        "firings:step_done": {"pk": cut.pk},
+        "firings:step_skip": {"pk": cut.pk},
+        "firings:steps_begin": {"pk": waits.piece_id},
         "firings:stay_end": {"pk": stay.pk},
         "firings:photograph_add": {"pk": opened.pk},
         "firings:piece_add": {"pk": opened.pk},

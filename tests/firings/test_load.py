@@ -89,7 +89,7 @@ def test_piece_fired_before_keeps_its_history(artist: Person, signed_in: SignedI
     browser.post(at("piece_add", slump.pk), told)
     assert Piece.objects.get() == fused.piece
     page = browser.get(at("piece_detail", fused.piece_id))
-    assert [each.firing for each in page.context["history"]] == [fused.firing, slump]
+    assert [each.firing for each in page.context["shown"].history] == [fused.firing, slump]
 
 
 def test_piece_lies_in_a_load_once(artist: Person, signed_in: SignedIn) -> None:

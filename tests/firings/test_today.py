@@ -178,7 +178,7 @@ def test_query_count_stays(
 
     add(0)
     artist_client.get("/")
-    with django_assert_max_num_queries(19) as first:
+    with django_assert_max_num_queries(20) as first:
         artist_client.get("/")
     for number in range(1, 5):
         add(number)

@@ -106,6 +106,7 @@ def test_each_page_with_a_trail_has_its_fold(kind: str, keeper: Person, signed_i
         "firing": lambda: make_firing(keeper),
         "prices": make_prices,
         "furniture": lambda: KilnFurniture.objects.create(name="Shallow bowl"),
+        "piece": lambda: load_piece(make_firing(keeper)).piece,
     }
     thing, kept = things[kind](), trail_kinds()[kind]
 
