@@ -85,6 +85,7 @@ at_device(
         "firings:unknown_firing",
         "firings:unknown_firing_close",
     ),
+    only_looks={"firings:firing_plan": "look"},
 )
 
 # What waits and is wanted, what lies on shelves, and what it lies on in a kiln.

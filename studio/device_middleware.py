@@ -25,7 +25,7 @@ from django_htmx.http import HttpResponseClientRedirect, reswap, retarget
 
 from studio.actions.shared_devices import device_of, device_seen
 from studio.actions.short_codes import WaitError, who_saves
-from studio.at_device import is_open
+from studio.at_device import is_open, only_looks
 from studio.forms.shared_devices import WhoForm
 from studio.models import SharedDevice
 from studio.queries.shared_devices import people_of_device
@@ -99,7 +99,8 @@ class SharedDeviceMiddleware:
         request.sensitive_post_parameters = (CODE,)  # type: ignore[attr-defined]
         number, code = request.POST.get(WHO, ""), request.POST.get(CODE, "").strip()
         if not (number and code):
-            return _who_page(request)
+            is_look = only_looks(match.view_name, request.POST)
+            return None if is_look else _who_page(request)
         try:
             person = who_saves(device=device, number=number, code=code)
         except ValidationError as error:

@@ -322,3 +322,19 @@ def test_the_live_page_says_that_nothing_is_kept_without_a_network(
     page = tablet.get(f"/firings/{running.pk}/now/").text
     assert "Without a network nothing is kept on a studio device" in page
     assert 'data-person=""' in page
+
+
+def test_to_look_how_a_plan_would_go_nobody_need_say_who_they_are(
+    tablet: Client, running: Firing
+) -> None:
+    asked = {
+        "kiln": running.kiln_id,
+        "revision": running.revision_id,
+        "title": "Relief tiles",
+        "form_key": str(uuid4()),
+    }
+    page = tablet.post("/firings/plan/", asked | {"look": "yes"})
+    assert "Runs for" in page.text
+    assert 'value="Relief tiles"' in page.text
+    assert not Firing.objects.filter(title="Relief tiles").exists()
+    assert "Who is this?" in tablet.post("/firings/plan/", asked).text
