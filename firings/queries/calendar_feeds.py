@@ -1,14 +1,25 @@
-"""What a person's calendar feeds are of, and the bookings that one of them gives."""
+"""What a person's calendar feeds are of; the bookings and wanted days that one of them gives."""
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Q, QuerySet
+from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
 
-from firings.models import Booking, CalendarFeed
+from firings.models import ENDED, Booking, CalendarFeed, PieceStep
 from studio.models import Person
+from studio.models.trail import records_of
 
 BACK = timedelta(days=60)
 MOST = 2000
+
+
+@dataclass(frozen=True)
+class WantedStep:
+    """A step that is wanted by a day; `changes` counts what its trail has of it."""
+
+    step: PieceStep
+    changed_at: datetime
+    changes: int
 
 
 def feeds_of(person: Person) -> QuerySet[CalendarFeed]:
@@ -30,3 +41,25 @@ def bookings_of(feed: CalendarFeed, now: datetime) -> QuerySet[Booking]:
         rows = rows.filter(firing__fired_by=feed.person_id)
     related = rows.select_related("kiln", "firing__fired_by", "firing__revision__schedule")
     return related.order_by("starts_at", "pk")[:MOST]
+
+
+def wanted_in(feed: CalendarFeed) -> list[WantedStep]:
+    """Of the maker of the feed, in the one that is of themselves: one query."""
+    if feed.person_id is None or feed.person_id != feed.made_by_id:
+        return []
+    records = records_of(PieceStep)._base_manager.filter(id=OuterRef("pk")).order_by().values("id")
+    steps = (
+        PieceStep.objects.with_standing()
+        .filter(piece__maker=feed.person_id, wanted_by__isnull=False)
+        .exclude(standing__in=ENDED)
+        .select_related("piece")
+        .annotate(
+            changed_at=Subquery(records.annotate(last=Max("history_date")).values("last")),
+            changes=Subquery(records.annotate(count=Count("pk")).values("count")),
+        )
+        .order_by("wanted_by", "pk")
+    )
+    return [
+        WantedStep(step, step.changed_at or step.made_at, step.changes or 0)  # type: ignore[attr-defined]
+        for step in steps[:MOST]
+    ]

@@ -19,14 +19,16 @@ from django.views.decorators.http import (
 from firings.actions import booking
 from firings.calendar_export import calendar_file
 from firings.forms.booking import FeedForm
-from firings.models import CalendarFeed
+from firings.models import CalendarFeed, Firing, Piece
 from firings.queries.calendar import week_of
-from firings.queries.calendar_feeds import bookings_of, feed_at, feeds_of
+from firings.queries.calendar_feeds import bookings_of, feed_at, feeds_of, wanted_in
 from firings.views.fetch import number_in
 from studio import access
 from studio.models import Kiln, Person, Studio
 from studio.receipts import once
 from studio.requests import StudioRequest
+
+PAGES = {Firing: "firings:firing_detail", Piece: "firings:piece_detail"}
 
 
 @require_GET
@@ -97,9 +99,8 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
         feed,
         Studio.current().name,
         bookings_of(feed, timezone.now()),
-        lambda firing: request.build_absolute_uri(
-            reverse("firings:firing_detail", args=[firing.pk])
-        ),
+        wanted_in(feed),
+        lambda thing: request.build_absolute_uri(reverse(PAGES[type(thing)], args=[thing.pk])),
     )
     answer = HttpResponse(content, content_type="text/calendar; charset=utf-8")
     answer["Content-Disposition"] = 'inline; filename="kilns.ics"'

@@ -16,6 +16,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from firings.actions.record import firing_call_off, firing_change
+from firings.actions.steps import piece_begin, step_change, step_skip
 from firings.models import Booking, CalendarFeed, Firing
 from studio.models import Kiln, Person
 from tests.factories import load_piece, make_firing, make_kiln, make_person, make_revision
@@ -265,3 +266,28 @@ def test_feed_only_answers_to_reading_and_its_page_to_people(
     assert outsider.head(address).status_code == 200
     assert outsider.post(address).status_code == 405
     assert outsider.get(FEEDS).url.startswith(reverse("studio:sign_in"))
+
+
+def test_own_feed_has_the_days_by_which_steps_are_wanted(
+    artist: Person, kiln: Kiln, feed: CalendarFeed
+) -> None:
+    day = timezone.localdate() + timedelta(days=9)
+    own = CalendarFeed.objects.create(made_by=artist, person=artist)
+    CalendarFeed.objects.create(made_by=make_person("wilf"), person=artist)
+    piece = piece_begin(maker=artist, title="Secret", sequence="fuse_slump", wanted_by=day)
+    (event,) = events(own)
+    assert (event.decoded("dtstart"), str(event["summary"])) == (day, "Wanted: slump")
+    assert event["dtstart"].params["VALUE"] == "DATE"
+    assert str(event["url"]).endswith(f"/pieces/{piece.pk}/")
+    assert b"Secret" not in given(own)
+    assert vobject.readOne(given(own).decode()).vevent.dtstart.value == day
+    for other in CalendarFeed.objects.exclude(pk=own.pk):
+        assert not events(other)
+    # Another day raises its sequence and keeps its UID; once it is ended it is gone.
+    step = piece.steps.get(kind="slump")
+    step_change(step=step, changes={"wanted_by": day + timedelta(days=1)})
+    (moved,) = events(own)
+    assert moved["uid"] == event["uid"]
+    assert moved["sequence"] > event["sequence"]
+    step_skip(step=step, reason="Stays flat.")
+    assert not events(own)
