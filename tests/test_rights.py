@@ -43,9 +43,9 @@ from firings.models import (
     UnknownFiring,
     WaitingPiece,
 )
-from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import Invitation, KilnFurniture, LotLabel, Person, ServiceEntry
+from studio.pictures import prepare_picture
 from studio.services.stock import Rectangle
 from tests.browser.pages import SIGNED_OUT, url_names
 from tests.devices import device_browser, make_device

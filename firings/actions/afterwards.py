@@ -12,9 +12,9 @@ from firings.actions.judging import piece_judge
 from firings.actions.load import piece_load
 from firings.actions.photographs import photographs_add
 from firings.models import Firing, FiringState
-from firings.pictures import PreparedPicture
 from schedules.models import Revision
 from studio.models import Kiln, Person
+from studio.pictures import PreparedPicture
 
 
 @transaction.atomic

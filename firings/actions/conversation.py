@@ -8,10 +8,10 @@ from django.utils import timezone
 
 from firings.actions.photographs import photograph_remove, photographs_add
 from firings.models import Comment, CommentsRead, Firing, Photograph
-from firings.pictures import PreparedPicture
 from firings.queries.conversation import readers_of
 from studio import access
 from studio.models import Person
+from studio.pictures import PreparedPicture
 
 
 @transaction.atomic

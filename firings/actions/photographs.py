@@ -8,8 +8,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from firings.models import Firing, LoadedPiece, Moment, Photograph
-from firings.pictures import PreparedPicture
 from studio.models import Person
+from studio.pictures import PreparedPicture
 
 
 @transaction.atomic

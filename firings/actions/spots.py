@@ -8,10 +8,10 @@ from django.db import transaction
 from django.db.models import Max
 
 from firings.models import LoadedPiece, Photograph, PieceSpot
-from firings.pictures import cut_out
 from firings.queries.spots import SHELF_MOMENTS, spots_of
 from firings.services.shelf_spots import Picture, Spot, crop_box, half_width_of, proposed
 from studio.models import Person
+from studio.pictures import cut_out
 
 
 @transaction.atomic

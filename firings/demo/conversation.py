@@ -15,9 +15,9 @@ from firings.models import (
     MessageWish,
     Photograph,
 )
-from firings.pictures import prepare_picture
 from firings.queries.conversation import new_comments
 from studio.models import Person
+from studio.pictures import prepare_picture
 
 
 def conversation_make(people: dict[str, Person], now: datetime) -> None:

@@ -32,7 +32,6 @@ from firings.models import (
     LoadedPiece,
     Piece,
 )
-from firings.pictures import prepare_picture
 from firings.queries.tuning import next_time_note
 from schedules.actions.revision import revision_make
 from schedules.core_inputs import core_segments, curve_of, response_of
@@ -40,6 +39,7 @@ from schedules.models import Revision, Schedule
 from schedules.services.curve import planned_curve
 from studio.core_inputs import glass_of
 from studio.models import GlassFamily, GlassKind, Kiln, Person, Studio
+from studio.pictures import prepare_picture
 
 # What nobody in the studio knows: how far each kiln's glass really is from its display, °C.
 TRUE_OFFSET = {"Heron": 0.5, "Wren": 7.5, "Bittern": -6.5}

@@ -8,11 +8,11 @@ from django import forms
 from firings.forms.choices import PersonField, glass_field, glass_to_choose, revision_field
 from firings.forms.judging import VerdictField
 from firings.forms.load import THICKNESS_TAKEN
-from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField, require_past
 from firings.models import Firing, LoadedPiece
 from firings.queries.plan import revisions_to_fire
 from studio.forms.fields import DurationField, MillimetreField, TemperatureField, UnitForm
+from studio.forms.pictures import HoldsPictures, PicturesField
 from studio.models import Kiln, Person, ShelfPlace
 
 PIECE_FIELDS = ["glass", "layers", "thickest_mm", "place", "wanted"]

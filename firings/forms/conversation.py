@@ -6,10 +6,10 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from firings.actions.conversation import cannot_read
-from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.models import LONGEST_COMMENT, Firing
 from firings.queries.conversation import readers_of
 from firings.services.mentions import names_in
+from studio.forms.pictures import HoldsPictures, PicturesField
 from studio.models import Person
 
 MOST_MENTIONS = 20

@@ -9,13 +9,13 @@ from django.utils import timezone
 
 from firings.forms.booking import KilnField, at_time_taken
 from firings.forms.choices import PersonField, revision_field
-from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField, require_past
 from firings.models import AlsoChanged, Firing, FiringState
 from firings.queries.plan import planning_remarks, revisions_to_fire, start_by
 from schedules.models import Revision
 from studio.forms.editing import SavesOwnChanges
 from studio.forms.fields import DurationField, TemperatureField, UnitForm
+from studio.forms.pictures import HoldsPictures, PicturesField
 from studio.models import Kiln, Person, SafetyLine
 
 BLOCKS = "block"

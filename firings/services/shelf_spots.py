@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from math import hypot, inf, isfinite
 from typing import TypeVar
 
+from studio.services.picture_box import Box
+
 Name = TypeVar("Name", bound=Hashable)
 
 SMALLEST, LARGEST = 0.02, 0.5
@@ -56,16 +58,6 @@ class Picture:
     def __post_init__(self) -> None:
         if self.width < 1 or self.height < 1:
             raise ValueError(f"a picture of {self.width} × {self.height} pixels shows nothing")
-
-
-@dataclass(frozen=True)
-class Box:
-    """A part of a picture in whole pixels; right and bottom are the first that lie outside."""
-
-    left: int
-    top: int
-    right: int
-    bottom: int
 
 
 def nearest(x: float, y: float, places: Mapping[Name, tuple[float, float]]) -> Name:

@@ -1,8 +1,7 @@
 """Photographs: taken in, shown to those who may see their firing, taken away."""
 
 from django.contrib import messages
-from django.db.models.fields.files import FieldFile
-from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -15,10 +14,9 @@ from firings.queries.record import moment_to_photograph
 from firings.views.answers import back_to_firing, is_from_live_page
 from firings.views.fetch import firing_to_load, photograph_to, photograph_to_look_at
 from firings.views.kept import told_to_device
+from studio.picture_file import picture_file
 from studio.receipts import once
 from studio.requests import StudioRequest
-
-YEAR_S = 365 * 24 * 3600
 
 
 @require_http_methods(["GET", "POST"])
@@ -74,24 +72,6 @@ def photograph_file(request: StudioRequest, pk: int, size: str) -> HttpResponseB
     """The only address of a photograph. It never changes: browsers keep it for themselves."""
     photograph = photograph_to_look_at(request.user, pk)
     return picture_file({"large": photograph.picture, "small": photograph.small}.get(size))
-
-
-def picture_file(file: FieldFile | None) -> HttpResponseBase:
-    """A kept picture, or 404."""
-    try:
-        opened = file.open("rb") if file else None
-    except FileNotFoundError:
-        opened = None
-    if opened is None:
-        raise Http404
-    return FileResponse(
-        opened,
-        content_type="image/jpeg",
-        headers={
-            "Cache-Control": f"private, max-age={YEAR_S}, immutable",
-            "X-Content-Type-Options": "nosniff",
-        },
-    )
 
 
 @require_POST

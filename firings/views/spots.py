@@ -13,7 +13,7 @@ from firings.models import Photograph
 from firings.queries import spots as queries
 from firings.views.answers import put_at_fields
 from firings.views.fetch import photograph_to_mark, spot_to_look_at, spot_to_remove
-from firings.views.photographs import picture_file
+from studio.picture_file import picture_file
 from studio.receipts import once
 from studio.requests import StudioRequest
 

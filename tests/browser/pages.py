@@ -31,7 +31,6 @@ from firings.models import (
     UnknownFiring,
     WaitingPiece,
 )
-from firings.pictures import prepare_picture
 from schedules.models import SilencedRemark
 from studio.models import (
     FurnitureCoat,
@@ -44,6 +43,7 @@ from studio.models import (
     ShortCode,
     StockLevel,
 )
+from studio.pictures import prepare_picture
 from tests.factories import (
     load_piece,
     make_class,

@@ -12,9 +12,9 @@ from django.urls import reverse
 
 from firings.actions.photographs import photographs_add
 from firings.models import Fault, Firing, FiringEvent, KeyedDifference, Moment, Photograph
-from firings.pictures import prepare_picture
 from firings.queries.record import firing_for_page
 from studio.models import Person
+from studio.pictures import prepare_picture
 from tests.factories import load_piece, make_firing, make_glass, make_person, make_place
 from tests.firings.pictures import picture_file
 

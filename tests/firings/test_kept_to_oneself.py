@@ -22,7 +22,6 @@ from firings.models import (
     Piece,
     SpotReading,
 )
-from firings.pictures import prepare_picture
 from firings.queries.visible import (
     is_kept_from,
     kept_among,
@@ -33,6 +32,7 @@ from firings.queries.visible import (
 )
 from studio import access
 from studio.models import Person
+from studio.pictures import prepare_picture
 from tests.factories import (
     load_piece,
     make_class,

@@ -18,10 +18,10 @@ from PIL import Image
 from firings.actions.photographs import photographs_add
 from firings.actions.review import piece_review
 from firings.models import Fault, LoadedPiece, Photograph
-from firings.pictures import prepare_picture
 from firings.progress_charts import marks_drawing
 from firings.queries.progress import MarkLine
 from studio.models import Person, TeachingClass
+from studio.pictures import prepare_picture
 from studio.queries.rubric import rubric_of
 from tests.factories import load_piece, make_class, make_firing, make_kiln, make_person
 from tests.teaching_term import make_term

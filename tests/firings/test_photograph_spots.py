@@ -20,8 +20,8 @@ from firings.actions.load import piece_remove
 from firings.actions.photographs import photograph_remove, photographs_add
 from firings.actions.spots import spot_put, spots_propose
 from firings.models import Firing, Photograph, PieceSpot
-from firings.pictures import prepare_picture
 from studio.models import Person
+from studio.pictures import prepare_picture
 from tests.at_once import at_once
 from tests.factories import load_piece, make_firing, make_person, make_place
 from tests.firings.pictures import picture_file

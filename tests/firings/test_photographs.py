@@ -15,8 +15,8 @@ from PIL import Image
 from firings.actions import photographs as actions
 from firings.actions.photographs import photographs_add
 from firings.models import Photograph
-from firings.pictures import PreparedPicture, prepare_picture
 from studio.models import Person
+from studio.pictures import PreparedPicture, prepare_picture
 from tests.factories import load_piece, make_firing
 from tests.firings.pictures import picture_file
 

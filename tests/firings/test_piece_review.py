@@ -15,10 +15,10 @@ from firings.actions.photographs import photographs_add
 from firings.actions.review import ReviewedMeanwhileError, piece_review
 from firings.advice_inputs import past_firings
 from firings.models import LoadedPiece, Review
-from firings.pictures import prepare_picture
 from firings.queries.review import pieces_to_review
 from firings.queries.tuning import firings_of_schedule
 from studio.models import Person, RubricCriterion
+from studio.pictures import prepare_picture
 from studio.queries.rubric import rubric_of
 from studio.services.glass import Glass
 from tests.factories import load_piece, make_class, make_firing, make_person

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 from PIL import Image, ImageCms
 
-from firings.pictures import LARGEST_PIXELS, LARGEST_SIDE, PictureError, prepare_picture
+from studio.pictures import LARGEST_PIXELS, LARGEST_SIDE, PictureError, prepare_picture
 
 TOP_LEFT, BOTTOM_RIGHT = (200, 40, 30), (30, 60, 190)
 

@@ -15,7 +15,7 @@ from typing import BinaryIO, Literal
 import pillow_heif
 from PIL import Image, ImageCms, ImageOps
 
-from firings.services.shelf_spots import Box
+from studio.services.picture_box import Box
 
 pillow_heif.register_heif_opener()
 
