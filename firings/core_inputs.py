@@ -26,12 +26,14 @@ from firings.recording_inputs import (
 )
 from firings.services.comparison import Comparison, compare
 from firings.services.recording import Recording
+from firings.services.walls import Walls
 from schedules.core_inputs import (
     MM_PER_M,
     OPENING_C,
     core_segments,
     keyed_response_of,
     kiln_limits_of,
+    learnt_response_of,
     load_for,
     response_of,
     written_segments,
@@ -223,3 +225,11 @@ def started_since(day: date | None) -> Q:
     if day is None:
         return Q()
     return Q(started_at__gte=midnight(day))
+
+
+def walls_of(kiln: Kiln) -> Walls | None:
+    """As the kiln's recordings taught them; None where they did not, or plans don't use that."""
+    learnt = learnt_response_of(kiln)
+    if learnt is None or not learnt.is_used or not learnt.walls:
+        return None
+    return Walls(**learnt.walls)

@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import asdict
 from datetime import date
 
 from django.db import transaction
@@ -15,12 +16,16 @@ from firings.recording_inputs import series_of, series_recording
 from firings.services.foretelling import foretells_as_well
 from firings.services.full_power import seen_full_power
 from firings.services.kiln_learning import learn_response
+from firings.services.wall_learning import learn_walls
+from firings.services.walls import Walls
 from schedules.core_inputs import keyed_response_of
 from studio.models import Kiln, LearntResponse
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
 
 LAST_RECORDINGS = 20
-WAY_OF_LEARNING = 1
+OF_WALLS = 8
+"""Of these, the latest ones, the walls are learnt: more tell little, and take longer."""
+WAY_OF_LEARNING = 2
 """Counted up when the same recordings would teach something else."""
 KILN_FIGURES = (
     "full_power_limit_c",
@@ -52,6 +57,7 @@ def kiln_learn(*, kiln: Kiln, afresh: bool = False) -> LearntResponse | None:
         series_recording(firing, series) for firing in firings if (series := series_of(firing))
     ]
     learnt = learn_response(recordings, plans, prior)
+    walls = learn_walls(recordings[:OF_WALLS], plans[:OF_WALLS], prior)
     foretells = foretells_as_well(
         [each.duration_s for firing in firings if (each := series_of(firing))], plans, learnt
     )
@@ -66,7 +72,7 @@ def kiln_learn(*, kiln: Kiln, afresh: bool = False) -> LearntResponse | None:
                 full_power_at_c=None if at_full_power is None else at_full_power.temperature,
                 full_power_rise_c_per_h=None if at_full_power is None else at_full_power.rate,
             )
-        return _keep(kiln, since, len(firings), inputs, learnt, foretells)
+        return _keep(kiln, since, len(firings), inputs, learnt, walls, foretells)
 
 
 def kiln_learn_soon(kiln_pk: int) -> None:
@@ -113,6 +119,7 @@ def _keep(
     recordings: int,
     inputs: str,
     learnt: KilnResponse,
+    walls: Walls,
     foretells: bool,
 ) -> LearntResponse:
     slow = learnt.slow_cooling_time_constant
@@ -123,6 +130,7 @@ def _keep(
         cooling_constant_h=learnt.cooling_time_constant / SECONDS_PER_HOUR,
         slow_cooling_constant_h=None if slow is None else slow / SECONDS_PER_HOUR,
         covariance=[] if learnt.covariance is None else learnt.covariance.tolist(),
+        walls=asdict(walls),
         recordings=recordings,
         since=since,
         foretells=foretells,

@@ -5,7 +5,7 @@ from typing import Literal
 
 from django.db.models import QuerySet
 
-from firings.core_inputs import keyed_segments, recording_of
+from firings.core_inputs import keyed_segments, recording_of, walls_of
 from firings.models import Firing, FiringState
 from firings.services.energy import (
     EnergyFactor,
@@ -16,6 +16,7 @@ from firings.services.energy import (
 )
 from firings.services.noted_top import kept_curve
 from firings.services.recording import Recording
+from firings.services.walls import Walls
 from schedules.core_inputs import response_of
 from schedules.services.curve import Curve
 from studio.models import Kiln
@@ -47,7 +48,7 @@ def firing_energy(firing: Firing, curve: Curve, recording: Recording) -> FiringE
     read = firing.state == FiringState.OPENED and recording.is_series
     by: By = "recording" if read else "plan"
     factor = _factor_of(firing, power, by)
-    use = _use_of(curve, recording, power, by, factor)
+    use = _use_of(curve, recording, power, by, walls_of(firing.kiln), factor)
     if use is None:
         return None
     return FiringEnergy(use, by, factor.firings if factor.counts else 0)
@@ -71,13 +72,27 @@ def _curve_in(kiln: Kiln, firing: Firing) -> Curve:
 
 
 def _use_of(
-    curve: Curve, recording: Recording, power: float, by: By, factor: EnergyFactor | None = None
+    curve: Curve,
+    recording: Recording,
+    power: float,
+    by: By,
+    walls: Walls | None,
+    factor: EnergyFactor | None = None,
 ) -> EnergyUse | None:
     try:
         if by == "plan":
-            return None if curve.unreached is not None else planned_energy(curve, power, factor)
-        times, shown = recording.times, recording.temperatures
-        return recorded_energy(times, shown, curve.response, power, factor, gaps=recording.gaps)
+            if curve.unreached is not None:
+                return None
+            return planned_energy(curve, power, factor, walls=walls)
+        return recorded_energy(
+            recording.times,
+            recording.temperatures,
+            curve.response,
+            power,
+            factor,
+            walls=walls,
+            gaps=recording.gaps,
+        )
     except ValueError:  # a recording too short, or whose times tell nothing
         return None
 
@@ -91,9 +106,9 @@ def _factor_of(firing: Firing, power: float, by: By) -> EnergyFactor:
     )
     if by == "recording":
         metered = metered.exclude(series=None)
-    pairs = []
+    pairs, walls = [], walls_of(firing.kiln)
     for each in metered[:MOST_METERED]:
-        use = _use_of(_curve_in(firing.kiln, each), recording_of(each), power, by)
+        use = _use_of(_curve_in(firing.kiln, each), recording_of(each), power, by, walls)
         if use is not None and use.kwh > 0 and each.energy_kwh:
             pairs.append((use.kwh, float(each.energy_kwh)))
     return learn_energy_factor(pairs)

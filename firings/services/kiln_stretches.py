@@ -47,11 +47,13 @@ class Heating:
 
     Attributes
     ----------
+    times : s, in the middle of each sample
     temperatures : °C
     rates : °C/h
     error : °C/h, standard deviation of a rate by the noise of the readings
     """
 
+    times: Floats
     temperatures: Floats
     rates: Floats
     error: float
@@ -75,10 +77,14 @@ class Cooling:
 
 @dataclass(frozen=True)
 class Stretches:
-    """What one recording shows of the kiln by itself; None where it doesn't."""
+    """What one recording shows of the kiln by itself; None where it doesn't.
+
+    `falls`: from and to, s, where it was switched off.
+    """
 
     heating: Heating | None
     cooling: Cooling | None
+    falls: tuple[tuple[float, float], ...] = ()
 
 
 def kiln_stretches(plan: Curve, readings: Readings, ambient: float, split: float) -> Stretches:
@@ -121,14 +127,17 @@ def kiln_stretches(plan: Curve, readings: Readings, ambient: float, split: float
     if ends:
         falls.append((max(ends), float(readings.times[-1])))
     return Stretches(
-        _heating(climbs, readings), _cooling(falls, readings, look.interruptions, ambient, split)
+        _heating(climbs, readings),
+        _cooling(falls, readings, look.interruptions, ambient, split),
+        tuple(falls),
     )
 
 
 @dataclass(frozen=True, eq=False)
 class _Climb:
-    """A ramp up: levels (°C), rates (°C/h), and which of them look like the kiln's own."""
+    """A ramp up: moments (s), levels (°C), rates (°C/h), and which look like the kiln's own."""
 
+    times: Floats
     temperatures: Floats
     rates: Floats
     own: NDArray[np.bool_]
@@ -147,7 +156,7 @@ class _Looking:
             asked = level[0] + rate / SECONDS_PER_HOUR * (at - at[0])
             # A setpoint that waits stays near the kiln: then only its pace tells.
             own &= (pace < SLOWER * rate) & (asked - level > BEHIND)
-        return _Climb(level, pace, own)
+        return _Climb(at, level, pace, own)
 
     def switched_off(
         self, rate: float | None, target: float, found: FoundSegment
@@ -182,6 +191,7 @@ class _Looking:
 def _heating(climbs: Sequence[_Climb], readings: Readings) -> Heating | None:
     if not climbs:
         return None
+    times = np.concatenate([each.times for each in climbs])
     temperatures = np.concatenate([each.temperatures for each in climbs])
     rates = np.concatenate([each.rates for each in climbs])
     own = np.concatenate([each.own for each in climbs])
@@ -191,7 +201,7 @@ def _heating(climbs: Sequence[_Climb], readings: Readings) -> Heating | None:
     window = max(2 * HALF_WINDOW, 3 * readings.spacing)
     count = max(window / readings.spacing, 3.0)
     error = readings.noise * (12.0 / count) ** 0.5 / window * SECONDS_PER_HOUR
-    return Heating(temperatures[own], rates[own], error)
+    return Heating(times[own], temperatures[own], rates[own], error)
 
 
 def _faster_when_hotter(temperatures: Floats, rates: Floats) -> Floats:

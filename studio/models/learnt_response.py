@@ -8,7 +8,8 @@ from studio.models.kiln import Kiln
 class LearntResponse(models.Model):
     """How a kiln heats and cools by its recordings, beside the figures that somebody keyed.
 
-    `covariance` is 4 × 4, of rise, limit and the two cooling constants in °C/h, °C, s, s; `since`
+    `covariance` is 4 × 4, of rise, limit and the two cooling constants in °C/h, °C, s, s; `walls`
+    the figures of the core's `Walls` by name, empty where they were not learnt yet; `since`
     is the day of the service from which on recordings count; `foretells` whether it tells how long
     its own recordings took at least as well as the keyed figures do; `inputs` names what it was
     learnt from, so that the same is not learnt twice.
@@ -22,6 +23,7 @@ class LearntResponse(models.Model):
     cooling_constant_h = models.FloatField()
     slow_cooling_constant_h = models.FloatField(null=True, blank=True)
     covariance = models.JSONField()
+    walls = models.JSONField(default=dict, blank=True)
     recordings = models.PositiveSmallIntegerField()
     since = models.DateField(null=True, blank=True)
     foretells = models.BooleanField(default=True)

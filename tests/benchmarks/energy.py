@@ -7,7 +7,8 @@ import sys
 
 import numpy as np
 
-from firings.services.energy import planned_energy, power_share, recorded_energy
+from firings.services.energy import LEAST_SHARE, MODEL_ERROR, planned_energy, recorded_energy
+from firings.services.walls import needed_share, walls_of
 from schedules.services.curve import Curve, planned_curve
 from studio.services.kiln_response import KilnResponse
 from tests.benchmarks.curve import PLAN, best
@@ -27,17 +28,19 @@ APART = 1e-4
 
 
 def step_by_step(curve: Curve) -> float:
-    """kWh of the plan, by sums over a tenth of a second."""
-    times = np.arange(0.0, curve.duration, 0.1)
-    temperatures = curve.at(times)
-    middles = (temperatures[1:] + temperatures[:-1]) / 2
-    rates = np.diff(temperatures) / 0.1 * 3600.0
-    shares = np.array(power_share(middles, rates, KILN))
+    """kWh of the plan, by sums over ten seconds."""
+    edges = [piece.start for piece in curve.pieces] + [curve.duration]
+    times = np.unique(np.concatenate((np.arange(0.0, curve.duration, 10.0), edges)))
+    middles = (times[1:] + times[:-1]) / 2
+    walls = walls_of(KILN, MODEL_ERROR)
+    course = curve.at(times)
+    shares = np.clip(needed_share(times, course, walls, KILN.ambient), 0.0, 1.0)
+    shares[(shares < LEAST_SHARE) & (np.diff(course) < 0)] = 0.0
     for piece in curve.pieces:
         if piece.constant:
-            inside = (times[:-1] >= piece.start) & (times[:-1] < piece.end)
+            inside = (middles >= piece.start) & (middles < piece.end)
             shares[inside] = float(piece.asymptote > piece.first)
-    return float(RATED * shares.sum() * 0.1 / 3600.0)
+    return float(RATED * (shares @ np.diff(times)) / 3600.0)
 
 
 def main() -> int:

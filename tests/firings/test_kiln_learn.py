@@ -12,11 +12,13 @@ from django.urls import reverse
 from firings.actions.learning import LAST_RECORDINGS, kiln_learn
 from firings.actions.record import firing_change
 from firings.actions.recording import recording_take_back
-from firings.core_inputs import curve_as_on_record
+from firings.core_inputs import curve_as_on_record, walls_of
 from firings.models import Firing, RecordingSeries
 from firings.queries import kiln_learnt
+from firings.queries.energy import computed_energy, firings_for_energy
 from firings.queries.plan import outlook_of
 from firings.services.ageing import Trend
+from firings.services.walls import Walls
 from schedules.core_inputs import response_of
 from studio.formats import plain
 from studio.models import Kiln, LearntResponse, Person, ServiceEntry
@@ -325,3 +327,18 @@ def test_query_count_stays_with_learnt_kilns(
         fired(taught, artist, day)
     with django_assert_num_queries(len(first.captured_queries)):
         client.get(history_of(taught))
+
+
+def test_energy_is_computed_with_the_walls_that_were_learnt(taught: Kiln, artist: Person) -> None:
+    learnt = kiln_learn(kiln=taught)
+    assert learnt is not None
+    walls = walls_of(Kiln.objects.get(pk=taught.pk))
+    assert walls == Walls(**learnt.walls)
+    firing = make_firing(artist, kiln=Kiln.objects.get(pk=taught.pk), state="firing")
+    with_them = computed_energy(firings_for_energy().get(pk=firing.pk))
+    Kiln.objects.filter(pk=taught.pk).update(use_learnt_response=False)
+    assert walls_of(Kiln.objects.get(pk=taught.pk)) is None
+    without = computed_energy(firings_for_energy().get(pk=firing.pk))
+    assert with_them is not None
+    assert without is not None
+    assert with_them.use.relative_error < without.use.relative_error

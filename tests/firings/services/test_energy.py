@@ -1,16 +1,20 @@
 """Energy computed for a firing, against what a meter counts in simulated kilns."""
 
+import math
+
 import numpy as np
 import pytest
 
 from firings.services.energy import (
     FIRING_SCATTER,
     MODEL_ERROR,
+    PLATE_ERROR,
     learn_energy_factor,
     planned_energy,
     recorded_energy,
 )
 from firings.services.kiln_learning import learn_response
+from firings.services.wall_learning import learn_walls
 from schedules.services.curve import Segment, planned_curve
 from studio.services.kiln_response import KilnResponse
 from tests.simulation.firings import simulate
@@ -34,15 +38,17 @@ def metered_kilns(seeds):
         controller = random_controller(rng, waits)
         firings = [simulate(kiln, controller, random_schedule(rng), rng) for _ in range(5)]
         plans = [planned_curve(each.segments, PRIOR) for each in firings[:4]]
-        response = learn_response([each.recording for each in firings[:4]], plans, PRIOR)
+        recordings = [each.recording for each in firings[:4]]
+        response = learn_response(recordings, plans, PRIOR)
+        walls = learn_walls(recordings, plans, PRIOR)
         meters = [RATED * each.full_power_seconds / HOUR for each in firings]
         pairs = {"recorded": [], "planned": []}
         for each, meter in zip(firings, meters, strict=True):
             seen = each.recording
-            recorded = recorded_energy(seen.times, seen.temperatures, response, RATED)
+            recorded = recorded_energy(seen.times, seen.temperatures, response, RATED, walls=walls)
             curve = planned_curve(each.segments, response, waits=waits)
             pairs["recorded"].append((recorded.kwh, meter))
-            pairs["planned"].append((planned_energy(curve, RATED).kwh, meter))
+            pairs["planned"].append((planned_energy(curve, RATED, walls=walls).kwh, meter))
         row = []
         for kind in ("recorded", "planned"):
             computed, meter = pairs[kind][-1]
@@ -53,26 +59,26 @@ def metered_kilns(seeds):
 
 
 def hold_within(ratios, unmetered):
-    """Measured on 100 kilns: 69 and 67 of 100 within 10 % unmetered, 100 and 99 with two metered.
-
-    Of their ln, standard deviations of 0.10 and 0.11 unmetered, 0.03 and 0.04 metered.
-    """
+    """Measured on the first 100 kilns: recorded 100 and planned 98 of 100 within 10 % unmetered,
+    100 and 99 with two metered. Of their ln, standard deviations of 0.033 and 0.042 unmetered,
+    0.008 and 0.025 metered."""
     within = np.mean(np.abs(ratios - 1) <= 0.10, axis=0)
     spread = np.std(np.log(ratios), axis=0)
     assert within[METERED].min() >= 0.95
     assert within[UNMETERED].min() >= unmetered
-    assert spread[UNMETERED].max() < 1.15 * MODEL_ERROR
-    assert spread[METERED].max() < 1.25 * FIRING_SCATTER
-    assert np.median(ratios, axis=0) == pytest.approx(1.0, abs=0.06)
+    assert spread[UNMETERED].max() < 0.06
+    assert spread[METERED].max() < FIRING_SCATTER
+    assert np.median(ratios, axis=0) == pytest.approx(1.0, abs=0.03)
 
 
-def test_two_metered_firings_bring_the_next_within_ten_per_cent():
-    hold_within(metered_kilns(range(5000, 5020)), unmetered=0.5)
+def test_four_recordings_bring_the_next_within_ten_per_cent_without_a_meter():
+    hold_within(metered_kilns(range(5000, 5020)), unmetered=0.9)
 
 
 @pytest.mark.slow
-def test_two_metered_firings_bring_the_next_of_a_hundred_kilns_within_ten_per_cent():
-    hold_within(metered_kilns(range(5000, 5100)), unmetered=0.6)
+@pytest.mark.parametrize("first", [5000, 6000])
+def test_four_recordings_bring_the_next_of_a_hundred_kilns_within_ten_per_cent(first):
+    hold_within(metered_kilns(range(first, first + 100)), unmetered=0.95)
 
 
 def test_a_recording_of_the_plan_takes_what_the_plan_takes():
@@ -126,7 +132,7 @@ def test_an_unsure_response_makes_an_unsure_energy():
         covariance=np.diag([60.0, 80.0, 2000.0, 4000.0]) ** 2,
     )
     sure, doubtful = (planned_energy(planned_curve(PLAN, each), RATED) for each in (KILN, unsure))
-    assert sure.relative_error == MODEL_ERROR
+    assert sure.relative_error == pytest.approx(math.hypot(MODEL_ERROR, PLATE_ERROR))
     assert doubtful.relative_error > sure.relative_error
     assert doubtful.kwh == sure.kwh
 
