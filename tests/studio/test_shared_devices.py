@@ -1,18 +1,20 @@
 """A studio device: nobody is signed in on it, and each save asks who."""
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
 import pytest
 from django.conf import settings
 from django.contrib.sessions.models import Session
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from firings.models import Firing, FiringState, Photograph, SpotReading
+from firings.models import Firing, FiringState, Photograph, RecordingFile, SpotReading
 from studio.actions.shared_devices import device_take_away
 from studio.models import Person, PersonAtDevice, SharedDevice
 from tests.devices import as_saver, device_browser, make_device, with_code
@@ -338,3 +340,24 @@ def test_to_look_how_a_plan_would_go_nobody_need_say_who_they_are(
     assert 'value="Relief tiles"' in page.text
     assert not Firing.objects.filter(title="Relief tiles").exists()
     assert "Who is this?" in tablet.post("/firings/plan/", asked).text
+
+
+def test_a_loggers_file_is_sent_looked_at_and_taken_by_whoever_says_so(
+    tablet: Client, artist: Person, student: Person
+) -> None:
+    with_code(artist, student)
+    started_at = timezone.now() - timedelta(hours=20)
+    firing = make_firing(artist, state=FiringState.OPENED, started_at=started_at)
+    address = f"/firings/{firing.pk}/recordings/add/"
+    assert "hx-post" not in tablet.get(address).text
+    csv = "minutes,temperature\n" + "".join(f"{each},{20 + each}\n" for each in range(60))
+    file = SimpleUploadedFile("heron.csv", csv.encode(), "text/csv")
+
+    answer = tablet.post(address, as_saver(artist, recordings=file), follow=True)
+
+    kept = RecordingFile.objects.get()
+    assert kept.added_by == artist
+    assert answer.request["PATH_INFO"] == f"/recordings/{kept.pk}/"
+    assert "hx-post" not in answer.text
+    assert "Who is this?" in tablet.post(f"/recordings/{kept.pk}/", {"take": "yes"}).text
+    assert tablet.post(f"/recordings/{kept.pk}/", as_saver(student)).status_code == 403
