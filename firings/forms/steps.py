@@ -110,7 +110,7 @@ class StepForm(SavesOwnChanges, forms.ModelForm):
 class StepDoneForm(forms.ModelForm):
     """The day, and after work outside a kiln what was measured."""
 
-    done_on = day_field("Done on", initial=timezone.localdate)
+    done_on = day_field("Done on")
 
     class Meta:
         model = PieceStep
@@ -123,7 +123,7 @@ class StepDoneForm(forms.ModelForm):
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, initial={"done_on": timezone.localdate()}, **kwargs)
         if not self.instance.is_outside:
             for name in SIZES_AFTER:
                 del self.fields[name]

@@ -59,6 +59,10 @@ class StepQuerySet(models.QuerySet["PieceStep"]):
             )
         )
 
+    def still_to_do(self) -> Self:
+        """Those that are neither done nor skipped, each with its `standing`."""
+        return self.with_standing().exclude(standing__in=ENDED)
+
 
 class PieceStep(models.Model):
     """One step of the way that a piece is to go: a firing, or work outside a kiln.

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
 
-from firings.models import ENDED, Booking, CalendarFeed, PieceStep
+from firings.models import Booking, CalendarFeed, PieceStep
 from studio.models import Person
 from studio.models.trail import records_of
 
@@ -49,9 +49,8 @@ def wanted_in(feed: CalendarFeed) -> list[WantedStep]:
         return []
     records = records_of(PieceStep)._base_manager.filter(id=OuterRef("pk")).order_by().values("id")
     steps = (
-        PieceStep.objects.with_standing()
+        PieceStep.objects.still_to_do()
         .filter(piece__maker=feed.person_id, wanted_by__isnull=False)
-        .exclude(standing__in=ENDED)
         .select_related("piece")
         .annotate(
             changed_at=Subquery(records.annotate(last=Max("history_date")).values("last")),
@@ -60,6 +59,6 @@ def wanted_in(feed: CalendarFeed) -> list[WantedStep]:
         .order_by("wanted_by", "pk")
     )
     return [
-        WantedStep(step, step.changed_at or step.made_at, step.changes or 0)  # type: ignore[attr-defined]
+        WantedStep(step, step.changed_at or step.made_at, step.changes or 0)
         for step in steps[:MOST]
     ]

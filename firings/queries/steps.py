@@ -89,7 +89,7 @@ class StepLine:
 
 def steps_of_piece(piece: Piece, seen: Container[int], today: date | None = None) -> list[StepLine]:
     """In their order: one query. `seen`: the numbers of the piece's loads that the reader sees."""
-    steps = list(_steps().filter(piece=piece).order_by("position", "pk"))
+    steps = list(_of_piece(piece))
     return _lines(steps, seen, today or timezone.localdate())
 
 
@@ -99,7 +99,7 @@ def next_of(lines: Iterable[StepLine]) -> StepLine | None:
 
 def step_to_fire(piece: Piece) -> PieceStep | None:
     """The next of a piece's steps for which it goes into a kiln."""
-    lines = _lines(list(_steps().filter(piece=piece).order_by("position", "pk")), (), date.min)
+    lines = _lines(list(_of_piece(piece)), (), date.min)
     return next((line.step for line in lines if line.may_be_fired), None)
 
 
@@ -131,7 +131,7 @@ def _of_whom(reader: Person) -> Q:
 
 def _wanted(whose: Q, today: date | None) -> list[StepLine]:
     day = today or timezone.localdate()
-    open_ones = _steps().filter(whose).exclude(standing__in=ENDED)  # type: ignore[misc]
+    open_ones = _read(PieceStep.objects.still_to_do().filter(whose))
     lines: list[StepLine] = []
     for _, steps in groupby(open_ones.order_by("piece_id", "position", "pk"), _piece_of):
         of_piece = _lines(list(steps), (), day)
@@ -151,17 +151,18 @@ def _piece_of(step: PieceStep) -> int:
     return step.piece_id
 
 
-def _steps() -> QuerySet[PieceStep]:
+def _of_piece(piece: Piece) -> QuerySet[PieceStep]:
+    return _read(PieceStep.objects.with_standing().filter(piece=piece)).order_by("position", "pk")
+
+
+def _read(steps: QuerySet[PieceStep]) -> QuerySet[PieceStep]:
+    """With what a line shows of them, and whether the piece waits for its firing."""
     waits = WaitingPiece.objects.filter(
         piece=OuterRef("piece"), process=OuterRef("kind"), loaded=None, withdrawn_at=None
     )
-    return (
-        PieceStep.objects.with_standing()
-        .select_related(
-            "piece__maker", "schedule__family", "loaded__firing__kiln", "loaded__piece__maker"
-        )
-        .annotate(waits=Exists(waits))
-    )
+    return steps.select_related(
+        "piece__maker", "schedule__family", "loaded__firing__kiln", "loaded__piece__maker"
+    ).annotate(waits=Exists(waits))
 
 
 def _lines(steps: list[PieceStep], seen: Container[int], today: date) -> list[StepLine]:

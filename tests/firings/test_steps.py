@@ -216,6 +216,7 @@ def test_a_cut_takes_glass_away(artist: Person, fuse: Revision, signed_in: SignI
     address = at("step_done", step_of(piece, "cut").pk)
     told = {"done_on": f"{timezone.localdate():%Y-%m-%d}", "length_after_mm": "240",
             "width_after_mm": "120"}  # fmt: skip
+    assert browser.get(address).context["form"]["done_on"].value() == timezone.localdate()
     refused = browser.post(address, told)
     assert "It is 200 × 200 mm now" in refused.text
     assert 'value="120"' in refused.text
