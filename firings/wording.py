@@ -179,13 +179,15 @@ MESSAGE_WORDS = {
     "isolated.",
     MessageKind.COOL_ENOUGH: "By its readings and plan it was down to %(temperature)s at %(time)s. "
     "Read the display before you open.",
+    MessageKind.TO_JUDGE: "Opened at %(time)s. What of yours lay in it waits for your verdict.",
 }
 
 
 def message_words(message: Message, unit: str) -> str:
     """What somebody is told, in the reader's unit and the studio's zone."""
+    spoken_of = message.temperature_c
     params = {
-        "temperature": formats.temperature(message.temperature_c, unit),
+        "temperature": "" if spoken_of is None else formats.temperature(spoken_of, unit),
         "time": f"{localtime(message.about_at):%H:%M}",
     }
     return MESSAGE_WORDS[MessageKind(message.kind)] % params

@@ -142,7 +142,7 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:load_edit": (ALL_D, None),
     "firings:load_labels": (ALL_D, None),
     "firings:load_together": (ALL_D, ALL_D),
-    "firings:load_together|opened": (OWN_D, OWN_D),
+    "firings:load_together|opened": (ALL_D, OWN_D),
     "firings:load_place": (None, ALL_D),
     "firings:load_place|opened": (None, OWN_D),
     "firings:load_labels|kept": ("KIO", None),

@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 from django.utils import timezone
 
-from firings.models import Message, MessageWish, RunawayAlarm, Way
+from firings.models import Firing, Message, MessageKind, MessageWish, RunawayAlarm, Way
 from firings.queries.logged_readings import logged_so_far
-from firings.queries.telling import News, news_of, people_to_tell, way_of
+from firings.queries.telling import News, makers_to_tell, news_of, people_to_tell, way_of
 from firings.queries.watching import firing_now, running_firings
 from firings.wording import message_words
 from studio import access, formats
@@ -61,6 +61,31 @@ def news_tell(*, news: News) -> list[Message]:
 
 
 @transaction.atomic
+def makers_tell(*, firing: Firing) -> list[Message]:
+    """Whoever has pieces in an opened firing that nobody judged yet, once; not who opened it.
+
+    On the site they wait on the front page; this is for whoever wants a mail.
+    """
+    assert firing.opened_at is not None  # noqa: S101  opened, by a constraint
+    told = []
+    for person, wish in makers_to_tell(firing):
+        message, is_new = Message.objects.get_or_create(
+            person=person,
+            firing=firing,
+            kind=MessageKind.TO_JUDGE,
+            defaults={
+                "about_at": firing.opened_at,
+                "by_mail": wish.to_judge == Way.MAIL and bool(person.email),
+            },
+        )
+        if is_new:
+            told.append(message)
+            if message.by_mail:
+                _mail(message)
+    return told
+
+
+@transaction.atomic
 def messages_see(*, person: Person, messages: Iterable[int]) -> int:
     """How many of these messages of theirs this person has seen now."""
     unseen = Message.objects.filter(person=person, pk__in=list(messages), seen_at=None)
@@ -89,10 +114,12 @@ def runaway_mail(*, alarm: RunawayAlarm) -> None:
 
 def _mail(message: Message) -> None:
     firing = message.firing
+    is_over = message.kind == MessageKind.TO_JUDGE
+    where = ("firings:today",) if is_over else ("firings:firing_now", firing.pk)
     mail_soon(
         to=message.person,
         subject=f"{firing.kiln}: {message.get_kind_display()}",
         words=f"{firing.title or firing.revision.schedule.name}. "
         + message_words(message, message.person.unit),
-        link=site_address("firings:firing_now", firing.pk),
+        link=site_address(*where),
     )

@@ -27,6 +27,7 @@ from firings.demo.memory import memory_make
 from firings.demo.steps import steps_make
 from firings.demo.storage import storage_make
 from firings.demo.teaching import teaching_make
+from firings.demo.together import together_make
 from firings.demo.trails import trails_make
 from firings.demo.waiting import waiting_make
 from studio.models.trail import trail_paused
@@ -56,6 +57,7 @@ def demo_make() -> None:
     costs_make(kilns, people["mads"], now.date())
     lists_make(people["mads"], now.date())
     storage_make(people, now)
+    together_make(people, glass, now)
     steps_make(people, now)
     devices_make(people, now)
     trails_make(people=people, kilns=kilns, now=now)

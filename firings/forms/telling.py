@@ -6,7 +6,15 @@ from firings.models import MessageWish
 class MessageWishForm(forms.ModelForm):
     class Meta:
         model = MessageWish
-        fields = ["peak_near", "falls_behind", "cool_enough", "of_everybody", "comments"]
+        fields = [
+            "peak_near",
+            "falls_behind",
+            "cool_enough",
+            "of_everybody",
+            "to_judge",
+            "comments",
+        ]
         widgets = dict.fromkeys(
-            ["peak_near", "falls_behind", "cool_enough", "comments"], forms.RadioSelect
+            ["peak_near", "falls_behind", "cool_enough", "to_judge", "comments"],
+            forms.RadioSelect,
         )

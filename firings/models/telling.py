@@ -32,6 +32,12 @@ class MessageWish(models.Model):
     cool_enough = models.CharField(
         "when it is cool enough to open", max_length=4, choices=Way, default=Way.PAGE
     )
+    to_judge = models.CharField(
+        "when a kiln with pieces of mine was opened",
+        max_length=4,
+        choices=[(Way.PAGE.value, Way.PAGE.label), (Way.MAIL.value, Way.MAIL.label)],
+        default=Way.PAGE,
+    )
     comments = models.CharField(
         "what is said about firings that concern you",
         max_length=5,
@@ -47,6 +53,7 @@ class MessageWish(models.Model):
                     peak_near__in=Way.values,
                     falls_behind__in=Way.values,
                     cool_enough__in=Way.values,
+                    to_judge__in=[Way.PAGE, Way.MAIL],
                 ),
                 name="known_ways_of_telling",
             ),
@@ -63,10 +70,12 @@ class MessageKind(models.TextChoices):
     PEAK_NEAR = "peak_near", "the top is near"
     FALLS_BEHIND = "falls_behind", "it falls behind"
     COOL_ENOUGH = "cool_enough", "cool enough to open"
+    TO_JUDGE = "to_judge", "opened, with pieces of yours"
 
 
 class Message(models.Model):
-    """One thing that somebody was told of a firing, once; `temperature_c` is what it speaks of."""
+    """One thing that somebody was told of a firing, once; `temperature_c` is what it speaks of,
+    None where it speaks of none."""
 
     person = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.CASCADE, related_name="firing_messages"
@@ -75,7 +84,7 @@ class Message(models.Model):
     kind = models.CharField(max_length=12, choices=MessageKind)
     told_at = models.DateTimeField(default=timezone.now)
     about_at = models.DateTimeField()
-    temperature_c = models.FloatField()
+    temperature_c = models.FloatField(null=True)
     by_mail = models.BooleanField(default=False)
     seen_at = models.DateTimeField(null=True, blank=True)
 

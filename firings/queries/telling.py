@@ -66,6 +66,17 @@ def people_to_tell(firing: Firing) -> Iterable[tuple[Person, MessageWish]]:
         yield person, wish or MessageWish(person=person)
 
 
+def makers_to_tell(firing: Firing) -> Iterable[tuple[Person, MessageWish]]:
+    """Whoever has a piece in it without a verdict, but whoever opened it."""
+    unjudged = firing.load.filter(verdict=None).values("piece__maker")
+    people = Person.objects.filter(pk__in=unjudged, is_active=True).exclude(
+        pk=firing.opened_by_id or 0
+    )
+    for person in people.select_related("message_wish"):
+        wish = getattr(person, "message_wish", None)
+        yield person, wish or MessageWish(person=person)
+
+
 def messages_for(person: Person, now: datetime) -> QuerySet[Message]:
     """Not seen yet, of the last day; of a kiln that was opened meanwhile nothing is news."""
     return Message.objects.filter(

@@ -17,7 +17,7 @@ from firings.queries import loading as queries
 from firings.queries.spots import shelf_photographs
 from firings.queries.visible import is_kept_from
 from firings.views.answers import told_at_firing
-from firings.views.fetch import firing_to_load
+from firings.views.fetch import firing_to, firing_to_load
 from studio.receipts import once
 from studio.requests import StudioRequest
 
@@ -30,9 +30,9 @@ def load_together(request: StudioRequest, pk: int) -> HttpResponse:
 
     It needs no receipt: a piece that is scanned twice is told to be in already.
     """
-    firing = firing_to_load(request.user, pk)
     if request.method == "POST":
-        return _scanned(request, firing)
+        return _scanned(request, firing_to_load(request.user, pk))
+    firing = firing_to(request.user, "firing.see", pk)
     if firing.state not in LOADED_TOGETHER:
         return redirect("firings:load_edit", pk)
     if request.htmx:

@@ -15,6 +15,7 @@ from django.views.decorators.vary import vary_on_headers
 from firings.actions import judging, photographs, record, uncleared
 from firings.actions.booking import KilnTakenError
 from firings.actions.spots import shelf_photographed
+from firings.actions.telling import makers_tell
 from firings.forms.judging import ShortVerdictForm
 from firings.forms.record import CallOffForm, OpenForm, PlanForm, ReadyByForm, RecordForm, StartForm
 from firings.models import Firing, FiringState, LoadedPiece
@@ -189,11 +190,12 @@ def _open(
     pictures = facts.pop("photographs")
     try:
         with transaction.atomic():
-            record.firing_open(firing=firing, **facts)
+            opened = record.firing_open(firing=firing, **facts)
             for loaded, verdict in verdicts:
                 judging.piece_judge(loaded=loaded, by=request.user, **verdict.facts())
             added = photographs.photographs_add(firing=firing, by=request.user, pictures=pictures)
             to_mark = shelf_photographed(photographs=added, by=request.user)
+            makers_tell(firing=opened)
     except record.StateError as error:
         return told_at_firing(request, firing.pk, error)
     except ValidationError as error:

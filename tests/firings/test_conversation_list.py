@@ -210,7 +210,7 @@ def test_a_mail_that_fails_goes_later(
 def test_the_wish_stands_with_the_others(student: Person, signed_in: SignedIn) -> None:
     address = reverse("firings:message_wishes")
     given = dict.fromkeys(("peak_near", "falls_behind", "cool_enough"), "page")
-    signed_in(student).post(address, given | {"comments": "daily"})
+    signed_in(student).post(address, given | {"comments": "daily", "to_judge": "page"})
     assert MessageWish.objects.get().comments == "daily"
     assert "once a day, in one e-mail" in signed_in(student).get(address).text
 

@@ -113,6 +113,7 @@ def test_each_chooses_by_which_way(
     artist.email = "inka@millrace.example"
     artist.save()
     given = {"peak_near": way, "falls_behind": "page", "cool_enough": "page", "comments": "never"}
+    given["to_judge"] = "page"
     answer = signed_in(artist).post(reverse("firings:message_wishes"), given)
     assert answer.status_code == 302, answer.text
     firing = near_its_top(artist)

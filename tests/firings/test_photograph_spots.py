@@ -19,7 +19,8 @@ from PIL import Image
 from firings.actions.load import piece_remove
 from firings.actions.photographs import photograph_remove, photographs_add
 from firings.actions.spots import spot_put, spots_propose
-from firings.models import Firing, Photograph, PieceSpot
+from firings.actions.telling import makers_tell, wish_keep
+from firings.models import Firing, Message, Photograph, PieceSpot
 from studio.models import Person
 from studio.pictures import prepare_picture
 from tests.at_once import at_once
@@ -371,6 +372,37 @@ def test_a_shelf_without_places_and_a_firing_that_ended(
     ][0]  # fmt: skip
     opened(firing)
     assert "was opened already" in browser.post(place, sent, follow=True).text
+
+
+def test_makers_are_mailed_once_where_they_wish(
+    firing: Firing, student: Person, artist: Person, instructor: Person, signed_in: SignIn,
+    mailoutbox: list[Any], django_capture_on_commit_callbacks: Callable[..., Any],
+) -> None:  # fmt: skip
+    """On the site their pieces wait on the front page, whatever they wish."""
+    for person in (student, artist, instructor):
+        Person.objects.filter(pk=person.pk).update(email=f"{person.sign_in_name}@example.org")
+        person.refresh_from_db()
+    for person in (student, instructor):
+        wish_keep(person=person, to_judge="mail")
+    for maker in (student, student, artist, instructor):
+        load_piece(firing, maker=maker, title=f"Of {maker.name}")
+    Firing.objects.update(state="firing", started_at=timezone.now() - timedelta(hours=20))
+    page = reverse("firings:firing_open", args=[firing.pk])
+
+    with django_capture_on_commit_callbacks(execute=True):
+        signed_in(instructor).post(page, {"opened_by": instructor.pk})
+
+    (mail,) = mailoutbox
+    assert mail.to == ["ravi@example.org"]
+    assert mail.subject == "Heron: opened, with pieces of yours"
+    assert "What of yours lay in it waits for your verdict." in mail.body
+    told = Message.objects.order_by("person__name")
+    assert [(each.person, each.by_mail) for each in told] == [(artist, False), (student, True)]
+    firing.refresh_from_db()
+    assert makers_tell(firing=firing) == []
+    assert "Of Ravi" in signed_in(student).get("/").text
+    latest = signed_in(student).get(reverse("firings:message_list"))
+    assert "Heron: opened, with pieces of yours" in latest.text
 
 
 @pytest.mark.django_db(transaction=True)

@@ -14,6 +14,7 @@ from firings.models import (
     LoadedPiece,
     NoteTaken,
     Photograph,
+    PieceSpot,
     RunawayAlarm,
 )
 from firings.queries.conversation import new_comments
@@ -69,6 +70,13 @@ def test_the_demo_is_made_once_and_shows_every_page_something(said: str) -> None
     running = Firing.objects.get(state="firing")
     assert running.kiln.logged_readings.filter(at__gte=running.started_at).count() > 150
     assert not RunawayAlarm.objects.exists()
+
+    # A class loaded together; of another load each maker has a crop to judge by.
+    on_shelf = PieceSpot.objects.filter(photograph__loaded_piece=None)
+    loaded = on_shelf.filter(photograph__moment="loaded", loaded_piece__firing__state="planned")
+    assert loaded.count() == 3
+    crops = on_shelf.filter(photograph__moment="after", loaded_piece__verdict=None)
+    assert {each.loaded_piece.piece.maker.sign_in_name for each in crops} == {"ravi", "inka"}
 
     # One firing is kept by who fired it.
     assert Firing.objects.get(is_private=True).fired_by.sign_in_name == "inka"
