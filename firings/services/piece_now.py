@@ -217,11 +217,12 @@ def _fused(laid: PieceNow, sized: PieceNow, work: Work) -> PieceNow:
 
 
 def _unmeasured(thickest: float, thinnest: float, work: Work) -> Iterable[str]:
-    if work.process not in LEVELS_OUT:
+    """Of what lay in the open: a casting has the shape of its mould."""
+    if work.process != "full_fuse":
         return
     if thinnest < thickest:
         yield "uneven_before"
-    if work.process == "full_fuse" and not work.is_measured:
+    if not work.is_measured:
         if thickest > FLOWS_TO[1]:
             yield "would_spread"
         elif thickest < FLOWS_TO[0]:

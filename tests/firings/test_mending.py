@@ -226,6 +226,7 @@ def test_plan_takes_the_change_and_keeps_what_was_typed(
     assert (form["title"].value(), form["notes"].value()) == ("Breakwater", "Lower shelf.")
     assert after.context["outlook"].remarks.named("soak_short-4") is None
     assert not Firing.objects.exists()
+    assert f'<form method="post" action="{at("firing_plan")}"' in after.content.decode()
 
     # Sent once more by a reload it makes nothing.
     again = browser.post(at("firing_plan_mend"), sent)

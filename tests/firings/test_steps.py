@@ -33,6 +33,7 @@ from studio.models import Person
 from tests.at_once import at_once
 from tests.factories import (
     load_piece,
+    make_class,
     make_family,
     make_firing,
     make_glass,
@@ -307,7 +308,7 @@ def test_the_check_speaks_of_the_piece_as_it_is(
 
 
 def test_who_sees_what_is_wanted(
-    artist: Person, student: Person, keeper: Person, signed_in: SignIn
+    artist: Person, student: Person, instructor: Person, keeper: Person, signed_in: SignIn
 ) -> None:
     day = timezone.localdate()
     piece_begin(maker=artist, title="Later", sequence="fuse_slump", wanted_by=day)
@@ -319,6 +320,10 @@ def test_who_sees_what_is_wanted(
     assert [line.days_late for line in shown] == [3, 0, 0]
     mine = signed_in(student).get(at("step_list")).context["page"].object_list
     assert [line.step.piece for line in mine] == [undated]
+    make_class(instructor, students=[student])
+    make_class(make_person("wren", role="instructor"), students=[make_person("tove")])
+    taught = signed_in(instructor).get(at("step_list")).context["page"].object_list
+    assert [line.step.piece for line in taught] == [undated]
     front = signed_in(artist).get(at("today")).text
     assert "3 days late" in front
 

@@ -66,6 +66,7 @@ def test_an_uneven_lay_up_levels_out_between_its_bounds() -> None:
         pytest.approx(8.571, abs=1e-3), pytest.approx(5.714, abs=1e-3),
     )  # fmt: skip
     assert now.remarks == ("uneven_before",)
+    assert after(laid, Work(process="cast")).remarks == ()  # as its mould is
 
 
 def test_a_slump_keeps_the_thickness_though_its_footprint_shrinks() -> None:
