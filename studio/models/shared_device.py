@@ -1,5 +1,7 @@
 """A computer or tablet of the studio, on which nobody is signed in and each save asks who."""
 
+from datetime import datetime
+
 from django.core.validators import MinLengthValidator
 from django.db import models
 from django.db.models import F, Q
@@ -56,6 +58,12 @@ class SharedDevice(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def waits_until(self) -> datetime | None:
+        """While it takes no codes; None while it does."""
+        is_over = self.locked_until is None or self.locked_until <= timezone.now()
+        return None if is_over else self.locked_until
 
     @property
     def reader(self) -> Person:

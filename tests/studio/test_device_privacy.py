@@ -74,9 +74,9 @@ def test_no_page_shows_what_is_private(
     opened = keep_secrets(keeper, student)
     kept = Firing.objects.filter(is_private=True)
     piece = LoadedPiece.objects.get(firing=opened).piece_id
-    more = [f"/firings/{each.pk}/" for each in [opened, *kept]]
-    more += [f"/firings/{each.pk}/now/" for each in kept.filter(state="firing")]
-    more += [f"/firings/{opened.pk}/load/", f"/pieces/{piece}/", "/logbook/?words=bowl"]
+    around = ("", "now/", "load/", "load/together/", "open/", "edit/", "card/", "keyed/")
+    more = [f"/firings/{each.pk}/{part}" for each in [opened, *kept] for part in around]
+    more += [f"/pieces/{piece}/", "/logbook/?words=bowl", "/storage/", "/waiting/"]
 
     texts = {each: tablet.get(each).text for each in [*shown_at_device(pages), *more]}
 

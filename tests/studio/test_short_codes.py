@@ -123,12 +123,15 @@ def test_a_right_one_takes_back_what_was_wrong_in_that_name_alone(
     assert ShortCode.objects.get().wrong_in_a_row == 0
 
 
-def test_many_names_are_bounded_by_the_device(device: SharedDevice, artist: Person) -> None:
+def test_many_names_are_bounded_by_the_device(
+    device: SharedDevice, artist: Person, keeper: Person, signed_in: Callable[[Person], Client]
+) -> None:
     with_code(artist)
     others = [make_person(f"member{number}") for number in range(A_DEVICE.most)]
     told = [tried(device, other) for other in others]
     assert [isinstance(each, WaitError) for each in told] == [False] * 19 + [True]
     assert "Too many wrong codes on this device" in str(tried(device, artist, CODES["inka"]))
+    assert "it takes none until" in signed_in(keeper).get("/devices/").text
 
 
 @pytest.mark.parametrize("number", ["0", "999999", "", "x", "9" * 19, "²"])
