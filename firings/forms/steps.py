@@ -123,7 +123,8 @@ class StepDoneForm(forms.ModelForm):
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, initial={"done_on": timezone.localdate()}, **kwargs)
+        kwargs.setdefault("initial", {"done_on": timezone.localdate()})
+        super().__init__(*args, **kwargs)
         if not self.instance.is_outside:
             for name in SIZES_AFTER:
                 del self.fields[name]
