@@ -13,6 +13,7 @@ at_device(
         "schedules:revision_curve_data",
         "schedules:revision_detail",
         "schedules:revision_difference",
+        "schedules:schedule_card_file",
         "schedules:schedule_detail",
         "schedules:schedule_list",
     ),

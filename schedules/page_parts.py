@@ -15,10 +15,14 @@ from studio.models import Person
 
 @dataclass(frozen=True)
 class PagePart:
-    """A card: its template, and what it shows, which the template reads as `part`."""
+    """A card: its template, and what it shows, which the template reads as `part`.
+
+    What is `at_top` stands above the curve.
+    """
 
     template: str
     shows: Any
+    at_top: bool = False
 
 
 Finder = Callable[[Schedule, Person], PagePart | None]

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from schedules.views import (
+    card,
     carrying,
     class_schedules,
     controller_memory,
@@ -17,8 +18,10 @@ app_name = "schedules"
 urlpatterns = [
     path("", schedule.schedule_list, name="schedule_list"),
     path("add/", editor.schedule_add, name="schedule_add"),
+    path("card/", card.schedule_card_add, name="schedule_card_add"),
     path("draft/", drafting.schedule_draft, name="schedule_draft"),
     path("<int:pk>/", schedule.schedule_detail, name="schedule_detail"),
+    path("<int:pk>/card/<slug:size>.jpg", card.schedule_card_file, name="schedule_card_file"),
     path("<int:pk>/edit/", schedule.schedule_edit, name="schedule_edit"),
     path("<int:pk>/archive/", schedule.schedule_archive, name="schedule_archive"),
     path("<int:pk>/restore/", schedule.schedule_restore, name="schedule_restore"),

@@ -3,9 +3,11 @@
 from collections.abc import Iterable, Mapping
 from datetime import timedelta
 from decimal import Decimal
+from io import BytesIO
 from typing import Any
 
 from django.utils import timezone
+from PIL import Image
 
 from firings.models import (
     READING_OF,
@@ -19,7 +21,9 @@ from firings.models import (
     PlaceReading,
     PriceList,
 )
+from schedules.actions.card import schedule_card_keep
 from schedules.models import Revision, RevisionSegment, Schedule
+from schedules.services.writing import WrittenSegment
 from studio.actions.stock import lot_receive
 from studio.models import (
     ClassMember,
@@ -32,6 +36,7 @@ from studio.models import (
     ShelfPlace,
     TeachingClass,
 )
+from studio.pictures import prepare_picture
 from studio.services.stock import Rectangle
 
 PASSWORD = "a-long-enough-phrase"
@@ -187,6 +192,20 @@ def make_revision(
             hold_minutes=hold,
         )
     return revision
+
+
+def make_card(person: Person, **overrides: Any) -> Schedule:
+    """A schedule of an old card, with its photograph."""
+    file = BytesIO()
+    Image.new("RGB", (64, 48), "beige").save(file, "PNG")
+    file.seek(0)
+    given = {
+        "name": "From the tin", "process": "full_fuse", "family": make_family(),
+        "thinnest_mm": 6.0, "thickest_mm": 6.0, "unit": "C",
+        "segments": [WrittenSegment(Decimal(150), Decimal(804), Decimal(10))],
+        "photograph": prepare_picture(file),
+    }  # fmt: skip
+    return schedule_card_keep(owner=person, **given | overrides)
 
 
 def make_firing(person: Person, **overrides: Any) -> Firing:

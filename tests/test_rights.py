@@ -51,6 +51,7 @@ from tests.browser.pages import SIGNED_OUT, url_names
 from tests.devices import device_browser, make_device
 from tests.factories import (
     load_piece,
+    make_card,
     make_class,
     make_firing,
     make_glass,
@@ -245,6 +246,8 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "schedules:revision_detail": (ALL_D, None),
     "schedules:revision_difference": (ALL_D, None),
     "schedules:schedule_add": (ALL, ALL),
+    "schedules:schedule_card_add": (ALL, ALL),
+    "schedules:schedule_card_file": (ALL_D, None),
     "schedules:schedule_archive": (None, "KIJO"),
     "schedules:schedule_detail": (ALL_D, None),
     "schedules:schedule_draft": (ALL, ALL),
@@ -585,6 +588,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:piece_code": {"code": Label.objects.create(piece=loaded.piece).code},
         "firings:firing_mend": {"pk": planned.pk, "key": "soak_short-4"},
         "firings:firing_remark_silence": {"pk": planned.pk, "key": "soak_short-4"},
+        "schedules:schedule_card_file": {"pk": make_card(owner).pk, "size": "small"},
         "firings:photograph_file|kept": {"pk": kept_photograph.pk, "size": "large"},
         "firings:photograph_file": {"pk": photograph.pk, "size": "small"},
         "firings:photograph_file|of a comment": {"pk": of_comment.pk, "size": "small"},

@@ -17,7 +17,7 @@ from firings.actions.class_limits import refuse_outside_class
 from firings.actions.glass_use import load_give_back
 from firings.actions.learning import kiln_learn_soon
 from firings.actions.uncleared import refuse_uncleared
-from firings.models import Firing, FiringState, StartCheck
+from firings.models import BroughtFiring, Firing, FiringState, StartCheck
 from schedules.models import Revision
 from studio.models import Kiln, Person
 
@@ -26,6 +26,9 @@ CLOCKS_DIFFER = timedelta(minutes=10)
 
 BOOKED = frozenset({"kiln", "revision", "planned_start"})
 """What of a plan moves the time for which it holds a kiln."""
+
+NOW_KNOWN = {"started_at": "knows_time", "opened_at": "knows_opening"}
+"""What is known of a firing that was brought in, once somebody says when it was."""
 
 STANDS = {
     FiringState.PLANNED: "This firing has not been started yet.",
@@ -105,6 +108,8 @@ def firing_change(*, firing: Firing, changes: dict[str, Any]) -> Firing:
     if books:
         refuse_outside_class(stands)
     stands.save()
+    if known := {now: True for name, now in NOW_KNOWN.items() if name in changes}:
+        BroughtFiring.objects.filter(firing=stands).update(**known)
     if books:
         # Again, where somebody moved it meanwhile.
         kiln = _lock_kiln(stands.kiln)

@@ -31,6 +31,7 @@ from studio.models import GlassFamily, Kiln, Unit
 
 PREFIX = "segments"
 FIRST_REASON = "First writing."
+CARD_REASON = "As it stands on an old card."
 EMPTY_ROWS = 4
 
 # What is refused while a schedule is written, and the field at which it is said; the rest of the
@@ -51,7 +52,8 @@ class Editor:
     """Its forms, either bound to what was sent, or showing what was typed or is on record.
 
     `schedule` is None as long as there is none; `source` is the revision that is copied, and
-    `asked` holds facts that the new schedule starts with instead of its.
+    `asked` holds facts that the new schedule starts with instead of its. Where it `asks_unit`,
+    none is chosen beforehand.
     """
 
     def __init__(
@@ -63,14 +65,17 @@ class Editor:
         asked: Mapping[str, float] | None = None,
         data: QueryDict | None = None,
         in_work: bool = False,
+        asks_unit: bool = False,
     ) -> None:
         self.schedule, self.source, self.asked = schedule, source, dict(asked or {})
+        self.asks_unit = asks_unit
         self._data = data
         self.focus: tuple[int, str] = (-1, "")
         self.remade: dict[int, Remade] = {}
         started_from = reader_unit if source is None else source.unit
         chosen = None if data is None or schedule is not None else data.get("unit")
         self.unit = chosen if chosen in Unit.values else started_from
+        self.unit_is_open = asks_unit and chosen not in Unit.values
         kwargs: dict[str, Any] = {} if data is None or in_work else {"data": data}
         typed = data.dict() if data is not None and in_work else None
         self.facts = None
@@ -82,6 +87,9 @@ class Editor:
             kiln=None if source is None else source.written_for,
             **kwargs,
         )
+        if asks_unit:
+            unit_field = self.revision.fields["unit"]
+            unit_field.choices = [("", "choose"), *Unit.choices]  # type: ignore[attr-defined]
         rows: list[dict[str, Any]] = [{} for _ in range(EMPTY_ROWS)]
         if typed is not None:
             rows = typed_rows(typed, PREFIX)
@@ -104,7 +112,7 @@ class Editor:
 
     def _initial_revision(self) -> dict[str, Any]:
         if self.source is None:
-            return {"unit": self.unit}
+            return {"unit": "" if self.unit_is_open else self.unit}
         reason = "" if self.schedule is not None else f"Begun from {self.source}."
         return {"unit": self.unit, "written_for": self.source.written_for, "reason": reason}
 
@@ -170,6 +178,7 @@ class Editor:
             asked=self.asked,
             data=data,
             in_work=True,
+            asks_unit=self.asks_unit,
         )
 
     @staticmethod
@@ -188,6 +197,7 @@ class Editor:
             source=self.source,
             asked=self.asked,
             data=self._data,
+            asks_unit=self.asks_unit,
         )
 
     @property

@@ -1,3 +1,4 @@
+from schedules.models.card import ScheduleCard
 from schedules.models.class_schedule import ClassSchedule
 from schedules.models.controller_memory import MemorySlot
 from schedules.models.schedule import Process, Revision, RevisionSegment, Schedule
@@ -10,5 +11,6 @@ __all__ = [
     "Revision",
     "RevisionSegment",
     "Schedule",
+    "ScheduleCard",
     "SilencedRemark",
 ]

@@ -29,7 +29,7 @@ def schedule_add(request: HttpRequest) -> HttpResponse:
         revisions = Revision.objects.select_related("schedule__family", "written_for")
         source = get_object_or_404(revisions, pk=wanted if wanted.isdecimal() else 0)
     if "do" in request.POST:
-        return _one_act(request, "schedules/schedule_add.html", _editor(request, source=source))
+        return one_act(request, "schedules/schedule_add.html", _editor(request, source=source))
     return _schedule_save(request, source)
 
 
@@ -55,7 +55,7 @@ def _schedule_save(request: HttpRequest, source: Revision | None) -> HttpRespons
         else:
             messages.success(request, f"{schedule} is on record as revision 1.")
             return redirect("schedules:schedule_detail", pk=schedule.pk)
-    return render(request, "schedules/schedule_add.html", _context(editor))
+    return render(request, "schedules/schedule_add.html", editor_context(editor))
 
 
 @require_http_methods(["GET", "POST"])
@@ -64,7 +64,7 @@ def revision_copy(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     if "do" in request.POST:
         editor = _editor(request, source=source, next_revision=True)
         newest_seen = newest_seen_by(request, source)
-        return _one_act(request, "schedules/revision_copy.html", editor, newest_seen=newest_seen)
+        return one_act(request, "schedules/revision_copy.html", editor, newest_seen=newest_seen)
     return _revision_save(request, source)
 
 
@@ -97,7 +97,7 @@ def _revision_save(request: HttpRequest, source: Revision) -> HttpResponse:
             messages.success(request, f"Revision {made.number} is on record.")
             return redirect("schedules:schedule_detail", pk=source.schedule_id)
     return render(
-        request, "schedules/revision_copy.html", _context(editor, newest_seen=newest_seen)
+        request, "schedules/revision_copy.html", editor_context(editor, newest_seen=newest_seen)
     )
 
 
@@ -113,7 +113,7 @@ def _editor(
     )
 
 
-def _one_act(request: HttpRequest, page: str, editor: Editor, **context: Any) -> HttpResponse:
+def one_act(request: HttpRequest, page: str, editor: Editor, **context: Any) -> HttpResponse:
     """One act on the rows, or only the preview: as fragments, or, without script, as the page."""
     do = request.POST["do"]
     if do.startswith("mend-"):
@@ -122,13 +122,13 @@ def _one_act(request: HttpRequest, page: str, editor: Editor, **context: Any) ->
     else:
         editor = editor.after(do)
     if not request.htmx:  # type: ignore[attr-defined]
-        return render(request, page, _context(editor, **context))
+        return render(request, page, editor_context(editor, **context))
     only_preview = do == "preview"
     fragment = "schedules/_preview.html" if only_preview else "schedules/_segment_rows.html"
     return render(
         request,
         fragment,
-        _context(editor, swapped=not only_preview, only_preview=only_preview, **context),
+        editor_context(editor, swapped=not only_preview, only_preview=only_preview, **context),
     )
 
 
@@ -152,7 +152,7 @@ def _joined(request: HttpRequest, editor: Editor, source: Revision) -> Editor:
     return editor.with_segments(*made)
 
 
-def _context(editor: Editor, **context: Any) -> dict[str, Any]:
+def editor_context(editor: Editor, **context: Any) -> dict[str, Any]:
     preview = preview_of(editor.sent())
     return {
         "section": "schedules",

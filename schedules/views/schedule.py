@@ -21,7 +21,9 @@ SCHEDULES_A_PAGE = 25
 
 
 def schedule_of(request: HttpRequest, pk: int, act: str = "schedule.see") -> Schedule:
-    schedule = get_object_or_404(Schedule.objects.select_related("family", "owner"), pk=pk)
+    schedule = get_object_or_404(
+        Schedule.objects.select_related("family", "owner", "card__added_by"), pk=pk
+    )
     access.require(request.user, act, schedule)
     return schedule
 

@@ -46,6 +46,7 @@ from studio.models import (
 from studio.pictures import prepare_picture
 from tests.factories import (
     load_piece,
+    make_card,
     make_class,
     make_family,
     make_firing,
@@ -89,6 +90,7 @@ NO_PAGES = {
     "firings:offset_adopt",
     "firings:openapi",
     "firings:photograph_file",
+    "schedules:schedule_card_file",
     "firings:class_pieces_csv",
     "firings:class_progress_csv",
     "firings:person_progress_csv",
@@ -449,6 +451,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
     ]
     more = [
         ("schedules:schedule_detail", reverse("schedules:schedule_detail", args=[hasty.pk])),
+        (
+            "schedules:schedule_detail",
+            reverse("schedules:schedule_detail", args=[make_card(artist).pk]),
+        ),
         (
             "schedules:revision_copy",
             f"{reverse('schedules:revision_copy', args=[hasty.pk, 1])}?mend=heating_fast-1",

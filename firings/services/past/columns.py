@@ -27,7 +27,8 @@ _ROW = (
     Column(
         "peak",
         "recorded peak (°C)",
-        ("peak", "top", "top temperature", "highest", "peak temperature", "max temperature"),
+        ("peak", "top", "top temperature", "top temp", "highest", "peak temperature", "peak temp",
+         "max temperature", "max temp", "highest temperature"),
         holds="temperature",
     ),
     Column(

@@ -10,6 +10,7 @@ from django.core import mail
 from django.test import Client
 from django.utils import timezone
 
+from firings.actions.record import firing_change
 from firings.models import (
     Booking,
     BroughtFiring,
@@ -217,6 +218,17 @@ def test_whose_sheet_it_was_stands_on_the_firing_s_page(
     assert "Mon 4 Mar 2024, time not known" in page
     assert "12:00" not in page
     assert "Wed 6 Mar 2024, 09:30" in signed_in(artist).get(f"/firings/{second.pk}/").text
+
+
+def test_time_is_known_once_somebody_says_it(
+    studio: Revision, keeper: Person, signed_in: Signed
+) -> None:
+    brought(keeper, csv_of(ROW))
+    firing = Firing.objects.get()
+    assert firing.started_at is not None
+    firing_change(firing=firing, changes={"started_at": firing.started_at.replace(hour=7)})
+    firing = Firing.objects.get()
+    assert (firing.knows_time, firing.brought.knows_opening) == (True, False)
 
 
 def test_student_and_artist_bring_in_no_firings(
