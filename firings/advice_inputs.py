@@ -104,6 +104,7 @@ def past_firing(firing: Firing, glass: Glass) -> PastFiring | None:
         also_changed=tuple(firing.also_changed),
         hold=known.hold,
         mass_ratio=combined.mass_ratio if combined else None,
+        sitting=combined.sitting if combined else None,
     )
 
 
@@ -214,7 +215,22 @@ def judged_piece(loaded: LoadedPiece) -> JudgedPiece:
         place=loaded.place_id,
         thickness_class=thickness_class(loaded.thickest_mm),
         mass=mass_kg(loaded),
+        sitting=sitting_of(loaded),
     )
+
+
+def sitting_of(loaded: LoadedPiece) -> tuple[int, int, date] | None:
+    """Of a tile of a test series: the series, and who judged it on which day; comes with
+    `select_related("review", "rung")`. None for any other piece, and where nobody knows."""
+    rung = getattr(loaded, "rung", None)
+    if rung is None:
+        return None
+    judge, moment = loaded.judged_by_id, loaded.judged_at
+    if loaded.reviewed_verdict is not None:
+        judge, moment = loaded.review.reviewed_by_id, loaded.review.reviewed_at
+    if judge is None or moment is None:
+        return None
+    return rung.ladder_id, judge, timezone.localdate(moment)
 
 
 def mass_kg(loaded: LoadedPiece) -> float | None:
@@ -256,7 +272,8 @@ def situation_of(
     `others` are the kilns of the past firings; an offset counts as known where it was measured with
     the thermocouple that is in the kiln now.
     Of past `firings` themselves, first to last, come the place and the thickness that it is tuned
-    by: the kiln's reference place, and what the schedule served last.
+    by: the kiln's reference place, and what the schedule served last; tiles of a test series stand
+    for a piece only where none was served.
     """
     loads = [loaded for firing in firings for loaded in firing.load.all()]
     reference = [
@@ -266,8 +283,9 @@ def situation_of(
         and loaded.place.is_reference
         and loaded.place.kiln_id == kiln.pk
     ]
-    served = [thickness_class(loaded.thickest_mm) for loaded in loads if loaded.is_served]
-    known = [thickness for thickness in served if thickness is not None]
+    served = [loaded for loaded in loads if loaded.is_served]
+    pieces = [loaded for loaded in served if getattr(loaded, "rung", None) is None] or served
+    known = [thickness_class(each.thickest_mm) for each in pieces if each.thickest_mm is not None]
     return Situation(
         core_segments(revision),
         response_of(kiln),

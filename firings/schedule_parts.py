@@ -2,6 +2,7 @@
 
 from firings.queries.brought import is_unproven
 from firings.queries.forecasts import schedule_forecasts
+from firings.queries.ladders import schedule_ladders
 from schedules.models import Schedule
 from schedules.page_parts import PagePart, schedule_part
 from studio.models import Person
@@ -19,3 +20,8 @@ def unproven_part(schedule: Schedule, reader: Person) -> PagePart | None:
 def forecasts_part(schedule: Schedule, reader: Person) -> PagePart | None:
     shown = schedule_forecasts(schedule, reader)
     return None if shown is None else PagePart("firings/_schedule_forecasts.html", shown)
+
+
+@schedule_part
+def ladders_part(schedule: Schedule, reader: Person) -> PagePart | None:
+    return PagePart("firings/_schedule_ladders.html", schedule_ladders(schedule))

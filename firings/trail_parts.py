@@ -16,6 +16,7 @@ from firings.models import (
     KeyedDifference,
     KilnMeasurement,
     KilnPrice,
+    Ladder,
     LoadedPiece,
     Photograph,
     Piece,
@@ -90,6 +91,10 @@ def _place_readings(person: Any, kiln: Any) -> Q:
     """Those of measurements that were removed too."""
     kept: QuerySet[Any] = records_of(KilnMeasurement)._base_manager.filter(kiln=kiln)
     return Q(measurement__in=kept.values("id"))
+
+
+def _of_schedule(person: Any, schedule: Any) -> Q:
+    return Q(schedule=schedule)
 
 
 def _words_of_a_kept_firing(person: Any, firing: Any) -> frozenset[str]:
@@ -180,3 +185,4 @@ trail_part(
     "kiln", TrailPart(KilnMeasurement, _measurements, "measured with", ("means", "measured_on"))
 )
 trail_part("kiln", TrailPart(PlaceReading, _place_readings, "reading at", ("place",)))
+trail_part("schedule", TrailPart(Ladder, _of_schedule, "test series", ("name",)))

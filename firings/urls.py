@@ -14,6 +14,7 @@ from firings.views import (
     keying,
     kiln_history,
     labels,
+    ladders,
     load,
     loading,
     logbook,
@@ -49,6 +50,20 @@ from firings.views import (
 
 app_name = "firings"
 
+
+# Test series: a ladder of revisions, its firings, its tiles judged in a row.
+ladder_patterns = [
+    path("series/", ladders.ladder_list, name="ladder_list"),
+    path("schedules/<int:pk>/series/add/", ladders.ladder_make, name="ladder_make"),
+    path("series/<int:pk>/", ladders.ladder_detail, name="ladder_detail"),
+    path("series/<int:pk>/plan/", ladders.ladder_plan, name="ladder_plan"),
+    path("series/<int:pk>/labels/", ladders.ladder_labels, name="ladder_labels"),
+    path("series/<int:pk>/close/", ladders.ladder_close, name="ladder_close"),
+    path("series/<int:pk>/reopen/", ladders.ladder_reopen, name="ladder_reopen"),
+    path("rungs/<int:pk>/judge/", ladders.rung_judge, name="rung_judge"),
+    path("rungs/<int:pk>/take/", ladders.rung_take, name="rung_take"),
+    path("r/<slug:code>/", ladders.rung_code, name="rung_code"),
+]
 
 # What is planned, put into the kiln, seen and judged.
 record_patterns = [
@@ -319,6 +334,7 @@ money_patterns = [
 
 urlpatterns = [
     *record_patterns,
+    *ladder_patterns,
     *calendar_patterns,
     *step_patterns,
     *waiting_patterns,

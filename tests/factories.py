@@ -15,11 +15,13 @@ from firings.models import (
     Forecast,
     KilnMeasurement,
     KilnPrice,
+    Ladder,
     LoadedPiece,
     Means,
     Piece,
     PlaceReading,
     PriceList,
+    Rung,
 )
 from schedules.actions.card import schedule_card_keep
 from schedules.models import Revision, RevisionSegment, Schedule
@@ -232,6 +234,31 @@ def load_piece(firing: Firing, **overrides: Any) -> LoadedPiece:
         piece=piece,
         **{"layers": 2, "thickest_mm": 6.0, "thinnest_mm": 6.0} | overrides,
     )
+
+
+def make_ladder(loaded: LoadedPiece, **overrides: Any) -> Ladder:
+    """A test series by the maker of this tile, which is its only rung so far."""
+    firing = loaded.firing
+    ladder = Ladder.objects.create(
+        **{
+            "schedule": firing.revision.schedule,
+            "kiln": firing.kiln,
+            "name": "opal tack",
+            "reason": "The peak of the new opal",
+            "thickest_mm": 6.0,
+            "varies": "peak",
+            "unit": firing.revision.unit,
+            "first": Decimal(794),
+            "step": Decimal(7),
+            "begun_from": firing.revision,
+            "made_by": loaded.piece.maker,
+        }
+        | overrides
+    )
+    Rung.objects.create(
+        ladder=ladder, number=1, value=Decimal(794), revision=firing.revision, loaded=loaded
+    )
+    return ladder
 
 
 def make_forecast(firing: Firing, **overrides: Any) -> Forecast:

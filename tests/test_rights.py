@@ -56,6 +56,7 @@ from tests.factories import (
     make_firing,
     make_glass,
     make_kiln,
+    make_ladder,
     make_lot,
     make_measurement,
     make_person,
@@ -140,6 +141,13 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:measurement_remove": (None, "KIJ"),
     "firings:offset_adopt": (None, "K"),
     "firings:kilns_now": (ALL_D, None),
+    "firings:ladder_close": (None, "KIJO"),
+    "firings:ladder_detail": (ALL_D, None),
+    "firings:ladder_labels": (ALL_D, None),
+    "firings:ladder_list": (ALL_D, None),
+    "firings:ladder_make": ("KIJO", "KIJO"),
+    "firings:ladder_plan": (None, "KIJO"),
+    "firings:ladder_reopen": (None, "KIJO"),
     "firings:load_edit": (ALL_D, None),
     "firings:load_labels": (ALL_D, None),
     "firings:load_together": (ALL_D, ALL_D),
@@ -206,6 +214,9 @@ RIGHTS: dict[str, tuple[str | None, str | None]] = {
     "firings:side_by_side_csv": (ALL, None),
     "firings:schedule_forecasts": (ALL_D, None),
     "firings:revision_to_kiln": ("KIJO", "KIJO"),
+    "firings:rung_code": (ALL_D, None),
+    "firings:rung_judge": (OWN_D, OWN_D),
+    "firings:rung_take": (None, "KIJO"),
     "firings:schedule_tuning": (ALL_D, None),
     "firings:spot_reading_add": (OWN_D, OWN_D),
     "firings:spot_reading_add|running": (ALL_D, ALL_D),
@@ -400,6 +411,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     running = make_firing(owner, **of_owner, state="firing")
     planned = make_firing(owner, **of_owner)
     loaded, of_artist = load_piece(opened), load_piece(opened, maker=readers["A"])
+    rung = make_ladder(loaded).rungs.get()
     amber = make_lot(owner, make_glass(colour="amber"))
     use = glass_take(loaded=loaded, kind=amber.kind, by=owner, size=Rectangle(100, 100))
     fault = Fault.objects.create(loaded_piece=loaded, kind="stuck", noted_by=owner)
@@ -515,6 +527,9 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "firings:piece_edit|of the artist": of_artist,
         "firings:glass_give_back": use,
         "firings:piece_glass": loaded,
+        "firings:ladder_make": schedule,
+        "firings:rung_judge": rung,
+        "firings:rung_take": rung,
         "firings:piece_store": loaded.piece,
         "firings:stay_end": StoredPiece.objects.create(
             piece=of_artist.piece, place="shelf C", stored_by=owner
@@ -566,6 +581,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
         "event": opened,
         "keyed": opened,
         "load": opened,
+        "ladder": rung.ladder,
         "note": opened,
         "photograph": opened,
         "piece": opened,
@@ -583,6 +599,7 @@ def arguments(readers: dict[str, Person]) -> dict[str, dict[str, Any]]:
     uid = urlsafe_base64_encode(force_bytes(owner.pk))
     others: dict[str, dict[str, Any]] = {
         "firings:calendar_feed": {"token": feed.token},
+        "firings:rung_code": {"code": rung.code},
         "firings:kiln_code": {"code": Label.objects.create(kiln=kiln).code},
         "studio:lot_code": {"code": LotLabel.objects.create(lot=lot).code},
         "firings:piece_code": {"code": Label.objects.create(piece=loaded.piece).code},

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from firings.actions.forecast_scoring import forecasts_score
-from firings.advice_inputs import past_firings
+from firings.advice_inputs import past_firings, sitting_of
 from firings.models import AdviceAction, Firing, FiringState, Forecast, LoadedPiece
 from firings.queries.tuning import NextTimeNote, firings_of_schedule, newest_revision, note_of
 from firings.recording_inputs import series_of
@@ -116,7 +116,9 @@ def _seen(firing: Firing) -> list[object]:
 def _seen_of_piece(loaded: LoadedPiece) -> list[object]:
     faults = sorted((fault.kind, fault.severity) for fault in loaded.faults.all())
     told: list[object] = [loaded.pk, loaded.is_served, loaded.counted_verdict, loaded.place_id]
-    return [*told, faults] if loaded.reviewed_verdict is None else [*told, faults, "reviewed"]
+    told = [*told, faults] if loaded.reviewed_verdict is None else [*told, faults, "reviewed"]
+    sitting = sitting_of(loaded)
+    return told if sitting is None else [*told, repr(sitting)]
 
 
 def _keep(note: NextTimeNote, firing: Firing, inputs: str, at: datetime) -> Forecast:

@@ -1,6 +1,6 @@
 """Keeps what somebody saw on a piece: the verdict, and the faults beside it."""
 
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -13,19 +13,27 @@ from studio.models import Person
 
 @transaction.atomic
 def piece_judge(
-    *, loaded: LoadedPiece, by: Person, verdict: int | None, **facts: Any
+    *,
+    loaded: LoadedPiece,
+    by: Person,
+    verdict: int | None,
+    at: datetime | None = None,
+    anew: bool = False,
+    **facts: Any,
 ) -> LoadedPiece:
     """The piece with its verdict; None takes a verdict back, to "not judged yet".
 
-    `facts` are the sizes after and the remarks. Raises `ValidationError` before the opening.
+    A verdict that stays is as old as it was, unless it is given `anew`; `at` is when, where that is
+    not now. `facts` are the sizes after and the remarks. Raises `ValidationError` before the
+    opening.
     """
     loaded = LoadedPiece.objects.select_for_update().get(pk=loaded.pk)
     if verdict is not None:
         _was_opened(loaded)
-    if verdict != loaded.verdict:
+    if anew or verdict != loaded.verdict:
         loaded.verdict = verdict
         loaded.judged_by = None if verdict is None else by
-        loaded.judged_at = None if verdict is None else timezone.now()
+        loaded.judged_at = None if verdict is None else at or timezone.now()
     for name, value in facts.items():
         setattr(loaded, name, value)
     loaded.full_clean()

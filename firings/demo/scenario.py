@@ -21,6 +21,7 @@ from firings.demo.equipment import (
 from firings.demo.furniture import furniture_make
 from firings.demo.history import Year
 from firings.demo.kept import kept_make
+from firings.demo.ladders import ladders_make
 from firings.demo.lists import lists_make
 from firings.demo.measuring import measuring_make
 from firings.demo.memory import memory_make
@@ -57,6 +58,7 @@ def demo_make() -> None:
     costs_make(kilns, people["mads"], now.date())
     lists_make(people["mads"], now.date())
     storage_make(people, now)
+    ladders_make(people, kilns, now)
     together_make(people, glass, now)
     steps_make(people, now)
     devices_make(people, now)

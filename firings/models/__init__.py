@@ -6,6 +6,7 @@ from firings.models.energy import ComputedEnergy
 from firings.models.forecast import AdviceAction, FiredAs, Forecast, ForecastScore
 from firings.models.glass_use import GlassUse
 from firings.models.label import Label
+from firings.models.ladder import Ladder, Rung, Varies
 from firings.models.load import Fault, FaultKind, LoadedPiece, Piece, VerdictValue
 from firings.models.logger import LoggedReading, LoggedSeries, LoggerToken
 from firings.models.measurement import (
@@ -70,6 +71,7 @@ __all__ = [
     "KilnMeasurement",
     "KilnPrice",
     "Label",
+    "Ladder",
     "LoadedPiece",
     "LoggedReading",
     "LoggedSeries",
@@ -92,6 +94,7 @@ __all__ = [
     "Review",
     "ReviewMark",
     "RunawayAlarm",
+    "Rung",
     "SpotReading",
     "StartCheck",
     "StayEnd",
@@ -99,6 +102,7 @@ __all__ = [
     "StoredPiece",
     "TileState",
     "UnknownFiring",
+    "Varies",
     "VerdictValue",
     "WaitingPiece",
     "Way",

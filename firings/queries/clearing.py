@@ -5,7 +5,7 @@ from functools import cached_property
 
 from django.db.models import F, QuerySet
 
-from firings.models import Clearing, ClearingDecision, Firing, FiringState
+from firings.models import Clearing, ClearingDecision, Firing, FiringState, Rung
 from firings.services.clearing import (
     Decided,
     Part,
@@ -148,7 +148,10 @@ def firings_to_clear(person: Person, studio: Studio) -> list[FiringClearing]:
 
 
 def newer_revision(firing: Firing) -> Revision | None:
-    """The newest revision of its schedule, where that isn't the one that is planned."""
+    """The newest revision of its schedule, where that isn't the one that is planned; none for a
+    rung of a test series, which is fired as it was made."""
+    if Rung.objects.filter(revision=firing.revision_id).exists():
+        return None
     newest: Revision = firing.revision.schedule.revisions.latest()
     return newest if newest.pk != firing.revision_id else None
 

@@ -182,7 +182,7 @@ def drift(kiln: Kiln, reader: Person | None) -> SeenTrend | None:
     ]
     peak_known = Q(recorded_peak_c__isnull=False) | Q(series__peak_c__isnull=False)
     load = LoadedPiece.objects.select_related(
-        "piece", "place", "judged_by", "review"
+        "piece", "place", "judged_by", "review", "rung__ladder"
     ).prefetch_related("faults")
     firings = (
         _opened_in(kiln)

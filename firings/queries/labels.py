@@ -1,4 +1,4 @@
-"""What is printed on the labels of kilns and pieces; and what a kiln's code shows."""
+"""What is printed on the labels of kilns, pieces and tiles; and what a kiln's code shows."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import F, Prefetch, QuerySet
 from django.urls import reverse
 
-from firings.models import Firing, FiringState, Label, LoadedPiece, Piece, UnknownFiring
+from firings.models import Firing, FiringState, Label, Ladder, LoadedPiece, Piece, UnknownFiring
 from firings.queries.clearing import FiringClearing, clearings_of
 from firings.queries.open_firings import firings_open_to
 from firings.queries.visible import visible_load
@@ -43,6 +43,23 @@ def piece_label(label: Label, absolute: Callable[[str], str]) -> PrintedLabel:
 def code_of(piece: Piece) -> str:
     """The code on a piece's ticket, empty while it has none."""
     return Label.objects.filter(piece=piece).values_list("code", flat=True).first() or ""
+
+
+def rung_labels(ladder: Ladder, absolute: Callable[[str], str]) -> list[PrintedLabel]:
+    """One for each rung: its value as written, its glass, and where it lies."""
+    rungs = list(ladder.rungs.all())
+    labels = []
+    for rung in rungs:
+        rung.ladder = ladder
+        lines = [f"rung {rung.number} of {len(rungs)}: {rung.words}"]
+        if ladder.glass is not None:
+            lines.append(f"{ladder.glass}, {ladder.glass.family}")
+        lines.append(
+            f"{ladder.kiln.name}, {ladder.place.name}" if ladder.place else ladder.kiln.name
+        )
+        address = absolute(reverse("firings:rung_code", args=[rung.code]))
+        labels.append(PrintedLabel(f"{ladder.name} {rung.number}", lines, address))
+    return labels
 
 
 def pieces_for_labels(pks: Iterable[int], reader: Person) -> QuerySet[Piece]:

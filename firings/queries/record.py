@@ -27,7 +27,13 @@ def firings_for_page(reader: Person | None = None) -> QuerySet[Firing]:
     load = (
         visible_load(reader)
         .select_related(
-            "piece__maker", "glass__family", "place", "lies_on", "judged_by", "review__reviewed_by"
+            "piece__maker",
+            "glass__family",
+            "place",
+            "lies_on",
+            "judged_by",
+            "review__reviewed_by",
+            "rung__ladder",
         )
         .prefetch_related(
             "faults", Prefetch("other_glasses", GlassKind.objects.select_related("family"))

@@ -1,15 +1,22 @@
 """What the next-time note is drawn from, and the note as a page shows it."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 from django.utils import timezone
 
-from firings.advice_inputs import past_firings, service_epoch, situation_of, step_limits
+from firings.advice_inputs import (
+    past_firings,
+    service_epoch,
+    sitting_of,
+    situation_of,
+    step_limits,
+)
 from firings.core_inputs import schedule_glass
-from firings.models import Firing, FiringState, LoadedPiece, NoteTaken
+from firings.models import Firing, FiringState, Ladder, LoadedPiece, NoteTaken
 from firings.queries.record import series_without_readings
 from firings.queries.visible import open_load, visible_forecasts
 from firings.services.advice import Advice, PastFiring, advise
@@ -25,6 +32,14 @@ class RestingFiring:
 
     firing: Firing
     weight: float
+
+
+@dataclass(frozen=True)
+class RestingSeries:
+    """A test series that the note rests on, with how many of its rungs were judged together."""
+
+    ladder: Ladder
+    count: int
 
 
 @dataclass(frozen=True)
@@ -60,6 +75,17 @@ class NextTimeNote:
         return any(firing.is_private for firing in self.firings.values())
 
     @property
+    def series(self) -> list[RestingSeries]:
+        """Of the firings it rests on, those that were judged beside one another."""
+        counted: dict[Hashable, list[Ladder]] = defaultdict(list)
+        for each in self.rests_on:
+            for loaded in each.firing.load.all():
+                sitting = sitting_of(loaded) if loaded.is_served else None
+                if sitting is not None:
+                    counted[sitting].append(loaded.rung.ladder)
+        return [RestingSeries(of[0], len(of)) for of in counted.values() if len(of) > 1]
+
+    @property
     def size(self) -> str:
         """What the note changes, as a form carries it back: “5.000 0”."""
         return f"{self.advice.peak_change:.3f} {self.advice.hold_change:.0f}"
@@ -80,7 +106,7 @@ def firings_as_evidence(reader: Person | None) -> QuerySet[Firing]:
     top, never their readings.
     """
     load = LoadedPiece.objects.select_related(
-        "piece", "place", "judged_by", "review"
+        "piece", "place", "judged_by", "review", "rung__ladder"
     ).prefetch_related("faults")
     # Kilns and revisions are few where firings are many: fetched apart, each is one object.
     firings = Firing.objects.filter(open_load(reader), state=FiringState.OPENED)

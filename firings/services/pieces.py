@@ -26,6 +26,7 @@ class JudgedPiece:
     faults : codes of what else went wrong with it.
     place, thickness_class : where it lay, and how thick it is, if known.
     mass : kg, if known.
+    sitting : names the sitting at which it was judged beside the other tiles of a test series.
     """
 
     verdict: int | None
@@ -36,6 +37,7 @@ class JudgedPiece:
     place: Hashable | None = None
     thickness_class: Hashable | None = None
     mass: float | None = None
+    sitting: Hashable | None = None
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,7 @@ class CombinedVerdict:
     place, thickness_class : those of the deciding pieces where they agree, else None.
     mass_ratio : of the heaviest piece to the lightest, where that is more than one firing can suit
         and the pieces did not come out alike; else None.
+    sitting : that of the deciding pieces where they agree, else None.
     """
 
     verdict: int
@@ -58,6 +61,7 @@ class CombinedVerdict:
     place: Hashable | None = None
     thickness_class: Hashable | None = None
     mass_ratio: float | None = None
+    sitting: Hashable | None = None
 
 
 def combine_pieces(pieces: Sequence[JudgedPiece]) -> CombinedVerdict | None:
@@ -97,6 +101,7 @@ def combine_pieces(pieces: Sequence[JudgedPiece]) -> CombinedVerdict | None:
         place=_common([piece.place for piece in deciding]),
         thickness_class=_common([piece.thickness_class for piece in deciding]),
         mass_ratio=_unsuited_masses(pieces),
+        sitting=_common([piece.sitting for piece in deciding]),
     )
 
 

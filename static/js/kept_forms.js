@@ -7,8 +7,11 @@
   const { kept } = window;
   const justNoted = new Set(); // moments: what is refused at once comes back into its form
 
+  const isTick = (field) => field.type === "checkbox" || field.type === "radio";
+
   function value(field) {
     if (field.type === "hidden" || !field.name || !field.value) return "";
+    if (isTick(field)) return field.checked ? field.labels[0].textContent.trim() : "";
     if (field.type === "file") return field.files.length > 1 ? `${field.files.length} pictures` : field.files[0].name;
     if (field.tagName === "SELECT") return field.selectedOptions[0].text;
     return field.value + (field.dataset.unit ? `\u00a0${field.dataset.unit}` : "");
@@ -27,6 +30,12 @@
     };
   }
 
+  // A form that shows what stands (`data-stays`) goes on showing it, but for its files.
+  function empty(form) {
+    if (!("stays" in form.dataset)) form.reset();
+    for (const field of form.elements) if (field.type === "file") field.value = "";
+  }
+
   // In the capture phase, before page.js hears of it and lets this form be sent once only.
   const onSubmit = async (event) => {
     const form = event.target;
@@ -38,7 +47,7 @@
     delete form.dataset.mends;
     delete form.dataset.notedAt;
     tell(form, "");
-    form.reset();
+    empty(form);
     try {
       await kept.add(note);
     } catch {
@@ -73,10 +82,13 @@
 
   function fill(form, fields) {
     form.reset();
+    for (const field of form.elements) {
+      if (isTick(field)) field.checked = fields.some(([name, was]) => name === field.name && was === field.value);
+    }
     const files = new DataTransfer();
     for (const [name, was] of fields) {
       const field = form.elements.namedItem(name);
-      if (!field || field.type === "hidden") continue;
+      if (!field || field.type === "hidden" || field instanceof RadioNodeList || isTick(field)) continue;
       if (!(was instanceof Blob)) field.value = was;
       else if (was.size) {
         files.items.add(was);

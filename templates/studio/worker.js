@@ -14,7 +14,7 @@ const FILES = [
   "{% static 'js/watch.js' %}",
   "{% static 'django_htmx/htmx-2.min.js' %}",
 ];
-const LIVE = /^\/(kilns|firings\/\d+)\/now\/$/;
+const LIVE = /^\/((kilns|firings\/\d+)\/now|series\/\d+)\/$/;
 const SIGN_OUT = "{% url 'studio:sign_out' %}";
 const PATIENCE_MS = 6000;
 

@@ -53,6 +53,7 @@ from tests.factories import (
     make_forecast,
     make_glass,
     make_kiln,
+    make_ladder,
     make_lot,
     make_measurement,
     make_person,
@@ -98,8 +99,13 @@ NO_PAGES = {
     "firings:person_statement_csv",
     "firings:statement_list_csv",
     "firings:photograph_remove",
+    "firings:ladder_close",
+    "firings:ladder_plan",
+    "firings:ladder_reopen",
     "firings:piece_code",
     "firings:piece_remove",
+    "firings:rung_code",
+    "firings:rung_take",
     "firings:load_place",
     "firings:spot_crop",
     "firings:spot_remove",
@@ -272,6 +278,7 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         opened_at=timezone.now() - timedelta(days=2),
     )
     loaded = load_piece(opened, glass=glass, place=centre, verdict=-1, judged_by=artist)
+    ladder = make_ladder(loaded, kiln=kiln, glass=glass)
     mould = KilnFurniture.objects.create(name="Shallow bowl, 300")
     FurnitureCoat.objects.create(
         furniture=mould, by=keeper, coated_at=opened.made_at - timedelta(days=9)
@@ -376,6 +383,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         "firings:price_list_change": {"pk": prices.pk},
         "firings:furniture_change": {"pk": mould.pk},
         "firings:furniture_detail": {"pk": mould.pk},
+        "firings:ladder_detail": {"pk": ladder.pk},
+        "firings:ladder_labels": {"pk": ladder.pk},
+        "firings:ladder_make": {"pk": schedule.pk},
+        "firings:rung_judge": {"pk": ladder.rungs.get().pk},
         "firings:piece_store": {"pk": loaded.piece_id},
         "firings:step_add": {"pk": loaded.piece_id},
         "firings:step_change": {"pk": cut.pk},
@@ -499,6 +510,10 @@ def fill_studio(keeper: Person, artist: Person) -> list[PageAddress]:
         (
             "schedules:schedule_draft",
             f"{reverse('schedules:schedule_draft')}?process=cast&layers=1&width_mm=3000",
+        ),
+        (
+            "firings:ladder_make",
+            f"{reverse('firings:ladder_make', args=[schedule.pk])}?varies=hold",
         ),
         (
             "firings:schedule_tuning",
