@@ -31,9 +31,12 @@ def day_field(label: str, **kwargs: Any) -> forms.DateField:
     return forms.DateField(label=label, widget=widget, **kwargs)
 
 
-def sequence_words(kinds: tuple[str, ...]) -> str:
+CALLED = {"paste_coldwork": "pâte de verre: "}
+
+
+def sequence_words(name: str) -> str:
     words = dict(STEP_KINDS)
-    return " → ".join(words[kind] for kind in kinds)
+    return CALLED.get(name, "") + " → ".join(words[kind] for kind in SEQUENCES[name])
 
 
 class BeginForm(forms.Form):
@@ -42,7 +45,7 @@ class BeginForm(forms.Form):
     title = forms.CharField(max_length=120, help_text="What you call it, as “Tide bowl”.")
     sequence = forms.ChoiceField(
         label="Its steps",
-        choices=[(name, sequence_words(kinds)) for name, kinds in SEQUENCES.items()],
+        choices=[(name, sequence_words(name)) for name in SEQUENCES],
         widget=forms.RadioSelect,
         help_text="Each can be changed, skipped or moved, and others added.",
     )

@@ -180,6 +180,24 @@ def test_done_again_right_after_it(piece: Piece, fuse: Revision) -> None:
     assert standings(piece) == ["done", "done", "open"]
 
 
+def test_a_piece_is_begun_by_a_ready_made_sequence(student: Person, signed_in: SignIn) -> None:
+    browser = signed_in(student)
+    shown = browser.get(at("piece_begin")).text
+    assert "full fuse → cut → slump → fire polish" in shown
+    assert "pâte de verre: cast → coldwork, polish" in shown
+    told = {"title": "", "maker": student.pk, "sequence": "fuse_slump", "wanted_by": "2020-01-01"}
+    refused = browser.post(at("piece_begin"), told).context["form"]
+    assert set(refused.errors) == {"title", "wanted_by"}
+    assert refused["sequence"].value() == "fuse_slump"
+    page = browser.post(
+        at("piece_begin"), told | {"title": "Weir", "wanted_by": "2999-01-01"}, follow=True
+    )
+    assert "Next: full fuse" in page.text
+    begun = Piece.objects.get()
+    assert step_of(begun, "full_fuse").wanted_by is None
+    assert step_of(begun, "slump").wanted_by is not None
+
+
 def test_moved_among_those_to_come(artist: Person, fuse: Revision) -> None:
     piece = piece_begin(maker=artist, title="Weir", sequence="fuse_cut_slump_polish")
     fused(piece, fuse)
