@@ -7,9 +7,10 @@ from typing import Any
 
 from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Window
 
-from firings.models import FaultKind, FiringState, LoadedPiece, Photograph, Review
+from firings.models import FaultKind, FiringState, LoadedPiece, Photograph, PieceSpot, Review
 from firings.queries.brought import logged_here
 from firings.queries.clearing import FiringClearing, firings_to_clear
+from firings.queries.crops import crops_of
 from firings.queries.firing_page import Held
 from firings.queries.recorded import Recorded, recorded_firing
 from firings.queries.tuning import NextTimeNote, next_time_note
@@ -152,6 +153,7 @@ class PieceReview:
     review: Review | None
     criteria: list[RubricCriterion]
     photographs: list[Photograph]
+    crops: list[PieceSpot]
     held: Held
     recorded: Recorded
     drawings: tuple[SvgCurve, ...]
@@ -187,6 +189,7 @@ def piece_to_review(pk: int, person: Person, studio: Studio) -> PieceReview:
         review=getattr(loaded, "review", None),
         criteria=rubric_for(loaded.piece.maker, person),
         photographs=_photographs_of(loaded, person),
+        crops=list(crops_of(loaded)),
         held=Held(seen.curve, find_top(seen.curve.segments), seen.recording, seen.comparison),
         recorded=seen.recorded,
         drawings=seen.chart(person.unit).drawings,

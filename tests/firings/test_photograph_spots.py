@@ -217,6 +217,10 @@ def test_whoever_opens_takes_one_photograph_and_each_maker_finds_a_crop(
         assert crop in browser.get(reverse("firings:piece_detail", args=[loaded.piece_id])).text
         assert loaded.counted_verdict is None
 
+    review = signed_in(instructor).get(reverse("firings:piece_review", args=[left.pk]))
+    spot = after.spots.get(loaded_piece=left)
+    assert reverse("firings:spot_crop", args=[spot.pk, spot.cut]) in review.text
+
     signed_in(opener).post(reverse("firings:spots_fit", args=[after.pk]))
     assert not after.spots.filter(is_proposed=True).exists()
     judge = reverse("firings:piece_judge", args=[left.pk])
