@@ -25,12 +25,14 @@ from firings.demo.ladders import ladders_make
 from firings.demo.lists import lists_make
 from firings.demo.measuring import measuring_make
 from firings.demo.memory import memory_make
+from firings.demo.past import past_make
 from firings.demo.steps import steps_make
 from firings.demo.storage import storage_make
 from firings.demo.teaching import teaching_make
 from firings.demo.together import together_make
 from firings.demo.trails import trails_make
 from firings.demo.waiting import waiting_make
+from studio.models import Kiln
 from studio.models.trail import trail_paused
 
 __all__ = ["PEOPLE", "SHORT_CODES", "SIGN_IN_PHRASE", "demo_make"]
@@ -57,6 +59,7 @@ def demo_make() -> None:
     furniture_make(kilns, people["mads"], now)
     costs_make(kilns, people["mads"], now.date())
     lists_make(people["mads"], now.date())
+    past_make(people["mads"], Kiln.objects.order_by("pk")[0], families["Millrace 90"], now.date())
     storage_make(people, now)
     ladders_make(people, kilns, now)
     together_make(people, glass, now)

@@ -150,7 +150,7 @@ def verdict_of(cell: str, words: Mapping[int, str]) -> int:
         number = float("nan")
     if number in words:
         return int(number)
-    told = "; ".join(f"{word} ({value})" for value, word in words.items())
+    told = "; ".join(f"{word} ({value})".replace("(-", "(−") for value, word in words.items())
     raise RefusedError("not_one_of", "verdict", cell=cell, words=told)
 
 

@@ -281,6 +281,6 @@ def test_refused_rows_are_told_in_words(
         "No kiln here is called “Dodo”.",
         "Makers: nobody here is called “Nobody”.",
         "No schedule here is called “Old one”",
-        "Verdict: “7/10” is none of well short (-2)",
+        "Verdict: “7/10” is none of well short (−2)",
     ):
         assert words in page
