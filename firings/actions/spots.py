@@ -24,15 +24,18 @@ def spot_put(
     y: float,
     half_width: float | None = None,
 ) -> PieceSpot:
-    """The piece at this point of a photograph, or moved there; without a half-width it is as large
-    as its size on record makes it.
+    """The piece at this point of a photograph, or moved there; without a half-width it stays as
+    large as it was marked, or is as large as its size on record makes it.
 
     Raises `ValidationError` for a piece of another firing, and for a photograph of one piece.
     """
     photograph = _shelf_photograph(photograph.pk)
     if loaded.firing_id != photograph.firing_id:
         raise ValidationError(f"“{loaded.piece}” lies in another firing.", code="firing")
-    if half_width is None:
+    marked = spots_of(photograph).filter(loaded_piece=loaded).first()
+    if half_width is None and marked is not None:
+        half_width = marked.half_width
+    elif half_width is None:
         half_width = half_width_of(_longest(loaded), _shelf_of(photograph), picture_of(photograph))
     return _put(photograph, [(loaded, Spot(x, y, half_width))], by, is_proposed=False)[0]
 

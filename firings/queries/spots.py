@@ -13,6 +13,8 @@ from studio.models import Person
 SHELF_MOMENTS = (Moment.LOADED, Moment.AFTER)
 DRAWN_WIDTH = 1000.0
 """Of a photograph, in the drawing's own units."""
+SIGN_BELOW = 12
+"""A sign's foot below the middle of its circle, in the same units."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,7 @@ class MarkedSpot:
 
     @property
     def label_y(self) -> float:
-        return self.y + 12
+        return self.y + SIGN_BELOW
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,13 @@ class MarkedPhotograph:
     @property
     def height(self) -> float:
         return DRAWN_WIDTH * self.ratio
+
+    def drawn(self, point: tuple[float, float] | None) -> tuple[float, float, float] | None:
+        """Where a point of the photograph is drawn, and how low the sign upon it stands."""
+        if point is None:
+            return None
+        x, y = point[0] * DRAWN_WIDTH, point[1] * self.height
+        return x, y, y + SIGN_BELOW
 
     @property
     def proposed(self) -> int:

@@ -41,6 +41,7 @@ def photograph_spots(request: StudioRequest, pk: int) -> HttpResponse:
         "photograph": photograph,
         "marked": marked,
         "form": form,
+        "asked": marked.drawn(form.tapped if form.is_bound else None),
         "section": "logbook",
     }
     return render(request, "firings/photograph_spots.html", page)

@@ -102,13 +102,16 @@ def test_a_piece_is_moved_by_another_tap(
     django_capture_on_commit_callbacks: Callable[..., Any],
 ) -> None:  # fmt: skip
     photograph, loaded = photographed(firing, instructor), load_piece(firing)
-    first = spot_put(photograph=photograph, loaded=loaded, by=instructor, x=0.2, y=0.5)
+    first = spot_put(
+        photograph=photograph, loaded=loaded, by=instructor, x=0.2, y=0.5, half_width=0.2
+    )
     old = first.crop.name
 
     with django_capture_on_commit_callbacks(execute=True):
         spot = spot_put(photograph=photograph, loaded=loaded, by=instructor, x=0.8, y=0.5)
 
     assert PieceSpot.objects.get() == spot
+    assert spot.half_width == 0.2  # as large as it was marked
     assert colour_of(signed_in(instructor), spot) == pytest.approx(BLUE, abs=6)
     assert not default_storage.exists(old)
     gone = reverse("firings:spot_crop", args=[spot.pk, Path(old).stem])
@@ -142,6 +145,7 @@ def test_what_is_no_spot_is_told_and_nothing_is_lost(
         assert answer.context["form"][name].value() == sent.get(name) or "tap.x" in sent
     if "tap.x" in sent and sent["tap.x"] != "0":
         assert answer.context["form"]["left_percent"].value() == "25.0"
+        assert ">?</text>" in answer.text
     assert not PieceSpot.objects.exists()
 
 
