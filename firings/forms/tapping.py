@@ -20,7 +20,7 @@ SHOWN_WIDTH = 288
 """px, as `.tapped` in the style sheet has it."""
 NO_TAP = "Tap where it lies, or write how far from the left and from the top, 0 to 100 %."
 SIZES = [
-    ("", "as it is marked, or by its size on record"),
+    ("", "as before, or by its size"),
     ("0.05", "a tenth of the picture’s width"),
     ("0.1", "a fifth"),
     ("0.2", "two fifths"),
