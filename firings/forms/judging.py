@@ -8,6 +8,7 @@ from django.utils import timezone
 from firings.forms.load import SIZE_TAKEN, THICKNESS_TAKEN
 from firings.models import Fault, FaultKind, LoadedPiece, VerdictValue
 from studio.forms.fields import MillimetreField
+from studio.forms.pictures import HoldsPictures, PicturesField
 
 SIZES_AFTER = ["length_after_mm", "width_after_mm", "thickness_after_mm"]
 
@@ -47,10 +48,12 @@ class ShortVerdictForm(forms.ModelForm):
         widgets = {"remarks": forms.Textarea(attrs={"rows": 2})}
 
     def facts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in self.fields}
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}
 
 
-class VerdictForm(ShortVerdictForm):
+class VerdictForm(HoldsPictures, ShortVerdictForm):
+    photographs = PicturesField(label="Photographs of it", required=False)
+
     class Meta(ShortVerdictForm.Meta):
         fields = ["verdict", *SIZES_AFTER, "remarks"]
         field_classes = dict.fromkeys(SIZES_AFTER, MillimetreField)

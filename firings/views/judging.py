@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from firings.actions import judging
+from firings.actions.photographs import photographs_add
 from firings.forms.judging import FaultForm, VerdictForm
 from firings.models import LoadedPiece
 from firings.queries.crops import crops_of
@@ -18,23 +19,39 @@ from studio.requests import StudioRequest
 
 
 @require_http_methods(["GET", "POST"])
-@once
 def piece_judge(request: StudioRequest, pk: int) -> HttpResponse:
     loaded = loaded_piece_to_judge(request.user, pk)
-    data = request.POST or None
-    form = VerdictForm(data, instance=LoadedPiece.objects.get(pk=pk))
+    data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
+    form = VerdictForm(data, files, instance=LoadedPiece.objects.get(pk=pk))
     fault_form = FaultForm(data, loaded=loaded, prefix="fault", optional=True)
     if form.is_valid() and fault_form.is_valid():
-        try:
-            with transaction.atomic():
-                judging.piece_judge(loaded=loaded, by=request.user, **form.facts())
-                if fault_form.says_something:
-                    judging.fault_add(loaded=loaded, by=request.user, **fault_form.cleaned_data)
-        except ValidationError as error:
-            put_at_fields(form, error)
-        else:
-            messages.success(request, f"What you saw on “{loaded.piece}” is kept.")
-            return redirect("firings:firing_detail", loaded.firing_id)
+        return _judge(request, loaded, form, fault_form)
+    return _judging_page(request, loaded, form, fault_form)
+
+
+@once
+def _judge(
+    request: StudioRequest, loaded: LoadedPiece, form: VerdictForm, fault_form: FaultForm
+) -> HttpResponse:
+    """Within the receipt's transaction; the photographs were made ready before it began."""
+    pictures, by = form.cleaned_data["photographs"], request.user
+    try:
+        with transaction.atomic():
+            judging.piece_judge(loaded=loaded, by=by, **form.facts())
+            if fault_form.says_something:
+                judging.fault_add(loaded=loaded, by=by, **fault_form.cleaned_data)
+            photographs_add(firing=loaded.firing, by=by, pictures=pictures, loaded_piece=loaded)
+    except ValidationError as error:
+        put_at_fields(form, error)
+        return _judging_page(request, loaded, form, fault_form)
+    messages.success(request, f"What you saw on “{loaded.piece}” is kept.")
+    return redirect("firings:firing_detail", loaded.firing_id)
+
+
+def _judging_page(
+    request: StudioRequest, loaded: LoadedPiece, form: VerdictForm, fault_form: FaultForm
+) -> HttpResponse:
+    form.ask_for_pictures_again()
     page = {
         "loaded": loaded,
         "form": form,
