@@ -10,7 +10,6 @@ from firings.forms.choices import glass_field, glass_to_choose
 from firings.forms.judging import VerdictField
 from firings.forms.load import THICKNESS_TAKEN
 from firings.forms.noted import kept_since
-from firings.forms.photographs import HoldsPictures, PicturesField
 from firings.forms.times import DateAndTimeField
 from firings.models import FaultKind, Ladder, LoadedPiece, Varies
 from firings.queries.ladder_plan import LadderPlan
@@ -20,6 +19,7 @@ from schedules.models import Revision
 from schedules.models.schedule import LONGEST_HOLD_MINUTES
 from studio.formats import DEGREE, NO_BREAK, number
 from studio.forms.fields import MillimetreField
+from studio.forms.pictures import HoldsPictures, PicturesField
 from studio.models import Kiln, ShelfPlace
 from studio.services.units import from_celsius
 
