@@ -30,8 +30,6 @@ WORLDS = {
     "a judge's noise nearly all of the sitting": (World(), 0.9),
 }
 """Each with the share of a judge's variance that belongs to the sitting."""
-PLAY = 1.05
-"""By which the ninetieth of a few hundred errors may differ by luck."""
 TRUE_TO_ITS_DOUBT = 1.2
 """By which an error may exceed the doubt that is told, root mean square."""
 
@@ -85,7 +83,7 @@ def main() -> int:
             told(
                 "nine in ten ÷ those of four as it stands",
                 series.ninetieth / alike.ninetieth,
-                PLAY,
+                1.0,
                 most=True,
             ),
             told(
