@@ -50,6 +50,7 @@ def test_firings_out_of_a_sheet(
     assert [round(each.recorded_peak_c or 0) for each in firings] == [804, 802]
     page.goto(reverse("firings:firing_detail", args=[firings[0].pk]))
     expect(page.get_by_text("Brought in").first).to_be_visible()
+    expect(page.get_by_role("heading", name="Energy, computed")).to_have_count(0)
 
 
 def test_a_schedule_off_an_old_card(
