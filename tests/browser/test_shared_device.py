@@ -56,9 +56,11 @@ def nobody_is_signed_in(page: Page) -> None:
     assert page.request.get("/account/").status == 403
 
 
-@pytest.mark.parametrize("scripts", [True, False])
+@pytest.mark.parametrize(
+    "how", [{}, {"scripts": False}, {"viewport": PHONE}], ids=["tablet", "no script", "phone"]
+)
 def test_three_people_in_turn(
-    scripts: bool,
+    how: dict[str, Any],
     artist: Person,
     student: Person,
     instructor: Person,
@@ -77,7 +79,7 @@ def test_three_people_in_turn(
         opened_at=timezone.now() - timedelta(hours=2),
     )
     loaded = load_piece(opened)
-    page = tablet(scripts=scripts)
+    page = tablet(**how)
 
     page.goto("/")
     page.get_by_role("link", name="Watch it").click()
