@@ -3,15 +3,13 @@
 from collections.abc import Callable
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 from pytest_django import Settings
 
 from studio.models import Person
+from tests.browser.accessibility import violations
 from tests.browser.conftest import DESK, PHONE
 from tests.browser.pages import fill_studio, url_names
-
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
 @pytest.mark.parametrize(("viewport", "dark"), [(PHONE, True), (DESK, False)])
@@ -38,7 +36,7 @@ def test_every_page(
         policy = response.headers.get("content-security-policy", "")
         if "script-src 'self';" not in policy + ";" or "unsafe" in policy:
             found.append(f"{each.name}: policy “{policy}”")
-        for violation in Axe().run(page, options={"runOnly": RULES}).response["violations"]:
+        for violation in violations(page):
             targets = [node["target"] for node in violation["nodes"]][:3]
             found.append(f"{each.name}: {violation['id']} at {targets}")
         width = page.evaluate("document.documentElement.scrollWidth")

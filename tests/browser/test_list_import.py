@@ -5,13 +5,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from studio.actions.list_run import run_beside
 from studio.models import GlassLot, StockMovement
+from tests.browser.accessibility import violations
 from tests.browser.conftest import PHONE
-from tests.browser.test_every_page import RULES
 from tests.factories import make_family, make_glass, make_lot, make_person
 from tests.studio.lists.bringing import begun, sheets
 from tests.studio.lists.slow_shelf import slow_shelf
@@ -68,7 +67,7 @@ def test_stopped_half_way(open_page: Callable[..., Page], scripts: bool) -> None
         page.goto(f"/lists/brought/{taken.pk}/")
         expect(page.get_by_role("progressbar")).to_be_visible()
         if scripts:
-            found: list[Any] = Axe().run(page, options={"runOnly": RULES}).response["violations"]
+            found: list[Any] = violations(page)
             assert found == []
         page.get_by_role("button", name="Stop it").click()
         expect(page.get_by_text("nothing of it will stay")).to_be_visible()

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.contrib.sessions.models import Session
 from django.urls import reverse
 from django.utils import timezone
@@ -17,6 +16,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from firings.models import Firing, FiringEvent, Photograph, SpotReading
 from studio.models import Person
+from tests.browser.accessibility import violations
 from tests.browser.conftest import ARGUMENTS, CHROMIUM, PHONE
 from tests.factories import PASSWORD, make_firing, make_person
 
@@ -90,7 +90,7 @@ def test_noted_without_network_it_is_sent_once_with_its_time(page: Page, firing:
     page.get_by_role("button", name="Add the photograph").click()
     expect(page.get_by_role("heading", name="3 not sent yet")).to_be_visible()
     noted = timezone.now()
-    assert Axe().run(page).response["violations"] == []
+    assert violations(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     page.wait_for_timeout(1500)
 

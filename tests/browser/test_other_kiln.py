@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from datetime import date
 
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from studio.models import Person
+from tests.browser.accessibility import violations
 from tests.browser.conftest import PHONE
 from tests.factories import make_kiln, make_revision, make_schedule
 
@@ -35,7 +35,7 @@ def test_moved_from_its_page_with_what_is_known_near_the_anneal(
     expect(page.get_by_text("unproven here").first).to_be_visible()
     expect(page.get_by_text("taken", exact=True)).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
-    assert Axe().run(page).response["violations"] == []
+    assert violations(page) == []
 
     page.get_by_text("What is known near the anneal").click()
     page.get_by_label("Near the anneal the other runs hotter by").fill("5")

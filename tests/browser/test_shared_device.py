@@ -5,7 +5,6 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.contrib.sessions.models import Session
 from django.utils import timezone
 from playwright.sync_api import Page, expect
@@ -13,8 +12,8 @@ from playwright.sync_api import Page, expect
 from firings.models import Firing, LoadedPiece, Photograph, SpotReading
 from studio.actions.shared_devices import device_take_away
 from studio.models import Person, SharedDevice
+from tests.browser.accessibility import violations
 from tests.browser.conftest import PHONE
-from tests.browser.test_every_page import RULES
 from tests.devices import CODES, make_device, with_code
 from tests.factories import (
     load_piece,
@@ -190,8 +189,9 @@ def test_its_pages_are_accessible_and_within_the_screen(
     page = tablet(viewport=viewport, dark=dark)
 
     def look(name: str) -> None:
-        violations = Axe().run(page, options={"runOnly": RULES}).response["violations"]
-        found.extend(f"{name}: {each['id']} {each['nodes'][0]['target']}" for each in violations)
+        found.extend(
+            f"{name}: {each['id']} {each['nodes'][0]['target']}" for each in violations(page)
+        )
         if page.evaluate("document.documentElement.scrollWidth") > viewport["width"]:
             found.append(f"{name}: wider than the screen")
 

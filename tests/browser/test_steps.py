@@ -2,12 +2,12 @@
 
 from collections.abc import Callable
 
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from firings.actions.steps import piece_begin
 from studio.models import Person
+from tests.browser.accessibility import violations
 from tests.browser.conftest import PHONE
 from tests.factories import load_piece, make_firing, make_glass, make_revision, make_schedule
 
@@ -47,7 +47,7 @@ def test_four_sheets_fused_are_slumped_as_one_piece(
     expect(page.get_by_text("has 300 °C/h")).to_be_visible()
     expect(page.get_by_text("this piece is thicker")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
-    assert Axe().run(page).response["violations"] == []
+    assert violations(page) == []
     page.get_by_role("link", name="Make it in a schedule for this piece").first.click()
     expect(page.get_by_label("Thickest, mm")).to_have_value("12.0")
 
