@@ -24,6 +24,7 @@ from firings.services.walls import (
 )
 from schedules.services.curve import Curve
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
+from studio.services.response_parameters import LEAST_RISE, RISE_TOLD_AT
 
 Floats = NDArray[np.float64]
 Marks = NDArray[np.bool_]
@@ -115,7 +116,7 @@ def learn_walls(
     typical = walls_of(prior, 0.0)
     start = np.log(
         [
-            max(prior.rise_at(700.0), 1.0),
+            max(prior.rise_at(RISE_TOLD_AT), LEAST_RISE),
             typical.capacity,
             typical.exchange,
             typical.loss,

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import solve_banded
 
 from studio.services.kiln_response import SECONDS_PER_HOUR, KilnResponse
+from studio.services.response_parameters import LEAST_RISE, RISE_TOLD_AT
 
 Floats = NDArray[np.float64]
 
@@ -107,7 +108,7 @@ def walls_of(response: KilnResponse, error: float) -> Walls:
     slow = response.slow_cooling_time_constant or response.cooling_time_constant
     loss = (1.0 + CAPACITY) * SECONDS_PER_HOUR / slow
     flat = Walls(1.0, CAPACITY, EXCHANGE, loss, LEAK, error)
-    power = power_of_rise(response.rise_at(RADIATED_AT), flat, response.ambient)
+    power = power_of_rise(response.rise_at(RISE_TOLD_AT), flat, response.ambient)
     return Walls(power, CAPACITY, EXCHANGE, loss, LEAK, error)
 
 
@@ -120,8 +121,8 @@ def power_of_rise(rise: float, walls: Walls, ambient: float) -> float:
     walls : its other figures
     ambient : °C
     """
-    behind = ambient + BEHIND * (RADIATED_AT - ambient)
-    return max(rise, 1.0) + float(walls.given(RADIATED_AT, behind, ambient))
+    behind = ambient + BEHIND * (RISE_TOLD_AT - ambient)
+    return max(rise, LEAST_RISE) + float(walls.given(RISE_TOLD_AT, behind, ambient))
 
 
 def wall_temperatures(

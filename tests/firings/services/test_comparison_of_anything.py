@@ -5,8 +5,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from firings.services.comparison import compare
+from firings.services.energy import recorded_energy
 from firings.services.kiln_learning import learn_response
 from firings.services.recording import Recording
+from firings.services.wall_learning import learn_walls
 from schedules.services.curve import Segment, planned_curve
 from schedules.services.predicting import predict_time
 from studio.services.kiln_response import KilnResponse
@@ -79,3 +81,16 @@ def test_any_series_teach_a_kiln_that_can_be(pairs):
     seen = predict_time([Segment(100.0, 500.0, 600.0)], learnt, 100.0)
     assert seen is not None
     assert 0 < seen.earliest < seen.expected < seen.latest
+
+
+@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.tuples(segments, series()), max_size=3))
+def test_any_series_teach_walls_that_can_be(pairs):
+    recordings = [recording for _, recording in pairs]
+    walls = learn_walls(recordings, [planned_curve(planned, KILN) for planned, _ in pairs], KILN)
+    assert all(np.isfinite(figure) and figure > 0 for figure in vars(walls).values())
+    for each in recordings:
+        if np.count_nonzero(np.isfinite(each.temperatures)) < 2 or np.any(np.diff(each.times) <= 0):
+            continue  # `recorded_energy` refuses these
+        use = recorded_energy(each.times, each.temperatures, KILN, 6.0, walls=walls)
+        assert 0 <= use.least <= use.kwh <= use.most < np.inf
