@@ -83,7 +83,7 @@ def test_any_series_teach_a_kiln_that_can_be(pairs):
     assert 0 < seen.earliest < seen.expected < seen.latest
 
 
-@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+@settings(deadline=None, max_examples=30, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.tuples(segments, series()), max_size=3))
 def test_any_series_teach_walls_that_can_be(pairs):
     recordings = [recording for _, recording in pairs]
